@@ -1,0 +1,89 @@
+"""What stands around every request: the studio's time, the tablet that asks, and what is said when an act refuses."""
+
+from collections.abc import Callable
+from datetime import UTC
+
+from django.db import InterfaceError, OperationalError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
+
+from studiodesk import errors
+from studiodesk.acts import Busy, is_away
+from studiodesk.answers import Refused
+from studiodesk.people import queries as people
+from studiodesk.stations import queries as stations
+
+GetResponse = Callable[[HttpRequest], HttpResponse]
+
+
+def database_away(get_response: GetResponse) -> GetResponse:
+    """A database that is stopped or stays busy is a 503 that says when to come back, not an error page."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        try:
+            return get_response(request)
+        except Busy:
+            return errors.unavailable(request)
+        except (OperationalError, InterfaceError) as error:
+            if not is_away(error):
+                raise
+            return errors.unavailable(request)
+
+    return answer
+
+
+def plain_addresses(get_response: GetResponse) -> GetResponse:
+    """An address with a NUL in it leads nowhere; PostgreSQL would not even be asked about one."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        if "\0" in request.path_info:
+            return errors.not_found(request, Http404())
+        return get_response(request)
+
+    return answer
+
+
+def studio_time(get_response: GetResponse) -> GetResponse:
+    """Every time on a page is the studio's."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        studio = stations.studio_or_none()
+        request.studio = studio  # type: ignore[attr-defined]
+        with timezone.override(stations.zone(studio) if studio else UTC):
+            response = get_response(request)
+            if hasattr(response, "render") and not response.is_rendered:
+                response.render()
+            return response
+
+    return answer
+
+
+def enrolled_tablet(get_response: GetResponse) -> GetResponse:
+    """``request.tablet``: the enrolled tablet that asks, or None."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        request.tablet = people.tablet_of(request.COOKIES.get(people.TABLET_COOKIE, ""))  # type: ignore[attr-defined]
+        return get_response(request)
+
+    return answer
+
+
+class refusals:
+    """A refusal that a view did not show in its own form becomes a page with the sentence and the way on."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if response.status_code == 405 and not response.content and request.method == "GET":
+            return errors.not_allowed(request, response["Allow"])
+        return response
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if isinstance(exception, Refused):
+            return errors.refused(request, exception.refusal)
+        away = isinstance(exception, (OperationalError, InterfaceError)) and is_away(exception)
+        if away or isinstance(exception, Busy):
+            return errors.unavailable(request)
+        return None
