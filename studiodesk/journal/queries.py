@@ -1,0 +1,31 @@
+"""Reads of the journal and of who still has to be told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import Q, QuerySet
+
+from .models import Entry, Notice
+
+
+def times_of(code: str, about: str, about_id: int, since: datetime) -> list[datetime]:
+    """When this happened to that thing since ``since``, in order."""
+    found = Entry.objects.filter(about=about, about_id=about_id, code=code, happened_at__gte=since)
+    return list(found.order_by("happened_at").values_list("happened_at", flat=True))
+
+
+def entries_about(about: str, about_id: int) -> QuerySet[Entry]:
+    """What happened to one thing, the latest first."""
+    return Entry.objects.filter(about=about, about_id=about_id).select_related("actor").order_by("-happened_at", "-pk")
+
+
+def notices_to_send(now: datetime, stale_before: datetime) -> QuerySet[Notice]:
+    """What is due to be sent: waiting, or claimed by somebody who has not come back since ``stale_before``."""
+    due = Q(state=Notice.State.WAITING, due_at__lte=now) | Q(state=Notice.State.CLAIMED, claimed_at__lt=stale_before)
+    return Notice.objects.filter(due).select_related("person").order_by("due_at", "pk")
+
+
+def notices_given_up() -> int:
+    """How many letters could not be sent at all."""
+    return Notice.objects.filter(state=Notice.State.GIVEN_UP).count()
