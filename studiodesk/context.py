@@ -1,0 +1,46 @@
+"""What every page is given: the studio, who is asking, and the ways on for them."""
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from studiodesk.people.models import Member
+
+
+def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
+    """(URL name, label) of the navigation for this asker, in reading order."""
+    if member is None:
+        return [("tablet", _("Tablet"))] if tablet is not None else [("log_in", _("Log in"))]
+    found = [("desk", _("Desk"))] if member.may_run_the_house else []
+    found += [
+        ("day", _("The day")),
+        ("find", _("Find a time")),
+        ("my_bookings", _("My bookings")),
+        ("board", _("Baths")),
+        ("safety_notes", _("Safety")),
+    ]
+    if member.may_run_the_house:
+        found.append(("tablet", _("Tablet")))
+    if member.is_staff:
+        found.append(("people", _("People")))
+    return [*found, ("you", member.name)]
+
+
+def page(request: HttpRequest) -> dict[str, Any]:
+    """``studio``, ``nav`` (a list of url, label, current), ``member`` (None for a stranger) and ``tablet``."""
+    user = getattr(request, "user", None)
+    member = user if user is not None and user.is_authenticated else None
+    tablet = getattr(request, "tablet", None)
+    return {
+        "studio": getattr(request, "studio", None),
+        "nav": _nav(request.path, ways(member, tablet)),
+        "member": member,
+        "tablet": tablet,
+    }
+
+
+def _nav(here: str, links: list[tuple[str, str]]) -> list[dict[str, Any]]:
+    found = [(reverse(name), label) for name, label in links]
+    return [{"url": url, "label": label, "current": here == url} for url, label in found]

@@ -1,0 +1,19 @@
+from django.urls import path
+
+from . import views
+
+urlpatterns = [
+    path("log-in/", views.log_in, name="log_in"),
+    path("log-out/", views.log_out, name="log_out"),
+    path("you/", views.you, name="you"),
+    path("password/forgotten/", views.password_forgotten, name="password_forgotten"),
+    path("password/change/", views.password_change, name="password_change"),
+    path("password/<str:who>/<str:token>/", views.password_set, name="password_set"),
+    path("people/new/", views.person_new, name="person_new"),
+    path("people/<str:number>/roles/", views.person_roles, name="person_roles"),
+    path("people/<str:number>/invite/", views.person_invite, name="person_invite"),
+    path("tablets/", views.tablets, name="tablets"),
+    path("tablets/<int:pk>/code/", views.tablet_code, name="tablet_code"),
+    path("tablets/<int:pk>/revoke/", views.tablet_revoke, name="tablet_revoke"),
+    path("tablet/enrol/", views.tablet_enrol, name="tablet_enrol"),
+]
