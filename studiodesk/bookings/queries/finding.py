@@ -1,0 +1,215 @@
+"""Finding a free time, and what is free near a taken one.  Advice: the act looks again."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from studiodesk.people.models import Member
+from studiodesk.stations import queries as stations
+from studiodesk.stations import rules as house_rules
+from studiodesk.stations.models import Process, Processor, Station, Studio
+from studiodesk.timekeeping import Span, day_span, localise, studio_day
+
+from ..models import Hold
+from ..rules.free_times import Candidate, Offer, Place, Wish, offers_of_a_day
+from ..rules.places import crowded, full_spans
+from .looking import LONGEST_HOLD, bookings_touching, grid_of, holds_touching, warm_at
+
+DAYS = 14
+ENOUGH = 10
+
+
+@dataclass(frozen=True)
+class FreeTime:
+    """``starts`` to ``ends`` is to be had; one may begin at any grid time up to ``last_start``."""
+
+    station: Station
+    processor: Processor | None
+    starts: datetime
+    ends: datetime
+    last_start: datetime
+
+
+@dataclass(frozen=True)
+class Near:
+    """What is free near a taken time: others at the same time, the same station at others."""
+
+    same_time: list[FreeTime]
+    same_station: list[FreeTime]
+
+
+@dataclass
+class _Seen:
+    """What stands in the days that are searched, read once for all of them."""
+
+    taken: dict[int, list[Span]]
+    lanes: dict[int, dict[int, list[Span]]]
+    shut: dict[int, list[Span]]
+    heated: dict[int, list[tuple[datetime, datetime | None]]]
+    crowded: list[Span]
+
+
+def _seen(
+    span: Span, many: Sequence[Station], machines: Sequence[Processor], process: Process | None, heads: int | None
+) -> _Seen:
+    resources = [*(s.resource_id for s in many), *(m.resource_id for m in machines)]
+    of_machines = {m.resource_id for m in machines}
+    lanes: dict[int, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
+    seen = _Seen(defaultdict(list), lanes, defaultdict(list), defaultdict(list), [])
+    rows = holds_touching(span).filter(lane__resource_id__in=resources).order_by("starts")
+    fields = ("lane__resource_id", "lane__number", "starts", "ends", "cause", "booking__starts", "booking__arrived_at")
+    for resource, number, starts, ends, cause, begins, arrived_at in rows.values_list(*fields):
+        if resource in of_machines:
+            seen.lanes[resource][number].append(Span(starts, ends))
+            if cause == Hold.Cause.BOOKING:
+                seen.heated[resource].append((begins, arrived_at))
+        else:
+            seen.taken[resource].append(Span(starts, ends))
+    _people(seen, span, {s.zone_id for s in many if s.zone_id is not None}, process, heads)
+    return seen
+
+
+def _people(seen: _Seen, span: Span, zones: set[int], process: Process | None, heads: int | None) -> None:
+    """When the house is full within ``span``, and when a shared room is kept in another light: one query for both."""
+    if heads is None and not (zones and process):
+        return
+    inside: dict[int, Span] = {}
+    rows = bookings_touching(span).values_list("pk", "starts", "ends", "zone_holds__zone_id", "zone_holds__light")
+    for booking, starts, ends, zone, light in rows:
+        inside[booking] = Span(starts, ends)
+        if process is not None and zone in zones and light != process.light:
+            seen.shut[zone].append(Span(starts, ends))
+    if heads is not None:
+        whole = [span.widened(LONGEST_HOLD, LONGEST_HOLD)]
+        seen.crowded = crowded(list(inside.values()), heads) if heads else whole
+
+
+def _within(spans: Sequence[Span], day: Span) -> list[Span]:
+    return [span for span in spans if span.overlaps(day)]
+
+
+def _offers(
+    day: Span,
+    begins: datetime,
+    opened: list[Span],
+    seen: _Seen,
+    many: Sequence[Station],
+    machines: Sequence[Processor] | None,
+    length: timedelta,
+    grid: timedelta,
+    now: datetime,
+    zone: ZoneInfo,
+) -> list[Offer]:
+    """The offers of one local day from ``begins`` on; a stay may run over midnight where the house is open then."""
+    reach = Span(day.starts - LONGEST_HOLD, day.ends + LONGEST_HOLD)
+    candidates = [
+        Candidate(
+            key=station.pk,
+            taken=_within(seen.taken[station.resource_id], reach),
+            set_up=timedelta(minutes=station.set_up_minutes),
+            clear_up=timedelta(minutes=station.clear_up_minutes),
+            shut=_within(seen.shut[station.zone_id], reach) if station.zone_id else (),
+        )
+        for station in many
+    ]
+    places = None
+    if machines is not None:
+        places = []
+        for machine in machines:
+            lanes = seen.lanes[machine.resource_id]
+            full = full_spans([_within(lanes[n + 1], reach) for n in range(machine.booths_at_once)])
+            heated = [pair for pair in seen.heated[machine.resource_id] if day.holds(pair[0])]
+            places.append(Place(machine.pk, full, warm_at(machine, now, heated)))
+    wish = Wish(length, grid, max(now, begins), places, zone, _within(seen.crowded, reach))
+    return [offer for offer in offers_of_a_day(opened, candidates, wish) if day.holds(offer.first)]
+
+
+def free_times(
+    *,
+    studio: Studio,
+    stations_wanted: Sequence[Station],
+    processors: Sequence[Processor] | None,
+    process: Process | None,
+    day: date,
+    length: timedelta,
+    now: datetime,
+    by: Member,
+    after: time | None = None,
+    enough: int = ENOUGH,
+    days: int = DAYS,
+) -> list[FreeTime]:
+    """At most ``enough`` free times from ``day`` on, earliest first, at most ``days`` days ahead.
+
+    ``after``: on every day none that begins before that time of the wall clock.  ``processors`` is None where no
+    process is asked; an empty sequence finds nothing.
+    """
+    zone = stations.zone(studio)
+    first = max(day, studio_day(now, zone))
+    last = first + timedelta(days=days - 1)
+    hours = stations.hours()
+    window = Span(day_span(first, zone).starts, day_span(last + timedelta(days=1), zone).ends)
+    seen = _seen(window, stations_wanted, processors or (), process, studio.heads_at_once)
+    grid = grid_of(studio, by)
+    by_key = {station.pk: station for station in stations_wanted}
+    machines = {machine.pk: machine for machine in processors or ()}
+    found: list[FreeTime] = []
+    for number in range(days):
+        at = first + timedelta(days=number)
+        opened = _opened(at, hours, zone)
+        if not opened:
+            continue
+        whole = day_span(at, zone)
+        begins = whole.starts if after is None else localise(datetime.combine(at, after), zone)
+        for offer in _offers(whole, begins, opened, seen, stations_wanted, processors, length, grid, now, zone):
+            machine = machines[offer.place] if offer.place is not None else None
+            found.append(FreeTime(by_key[offer.station], machine, offer.first, offer.ends, offer.last))
+        if len(found) >= enough:
+            break
+    return found[:enough]
+
+
+def _opened(day: date, hours: house_rules.Hours, zone: ZoneInfo) -> list[Span]:
+    """The opening spans that touch the local day, joined with those that run on over midnight."""
+    whole = day_span(day, zone)
+    around = house_rules.open_around(day - timedelta(days=1), day + timedelta(days=1), hours, zone)
+    return [span for span in around if span.overlaps(whole)]
+
+
+def near(*, station: Station, process: Process | None, span: Span, now: datetime, by: Member) -> Near:
+    """What is free near a time that is not to be had: other stations of the kind, and this one at other times."""
+    studio = stations.studio()
+    kind = stations.stations().filter(kind=station.kind)
+    many = list(kind.filter(processes=process) if process else kind)
+    machines = stations.processors_of(process) if process else None
+    zone = stations.zone(studio)
+    day = studio_day(span.starts, zone)
+    found = free_times(
+        studio=studio,
+        stations_wanted=many,
+        processors=machines,
+        process=process,
+        day=day,
+        length=span.length,
+        now=now,
+        by=by,
+        enough=200,
+        days=3,
+    )
+    same_time = [
+        FreeTime(free.station, free.processor, span.starts, span.ends, span.starts)
+        for free in found
+        if free.station.pk != station.pk and free.starts <= span.starts <= free.last_start
+    ]
+    own = [_closest(free, span) for free in found if free.station.pk == station.pk]
+    own.sort(key=lambda free: abs(free.starts - span.starts))
+    return Near(same_time[:4], own[:4])
+
+
+def _closest(free: FreeTime, span: Span) -> FreeTime:
+    """The start within a run of starts that lies nearest to the wished one."""
+    starts = min(max(span.starts, free.starts), free.last_start)
+    return FreeTime(free.station, free.processor, starts, starts + span.length, free.last_start)

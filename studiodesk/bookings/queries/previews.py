@@ -1,0 +1,93 @@
+"""What somebody will get: the booking page before it is booked, and the times printed on it afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from studiodesk.answers import Refusal
+from studiodesk.people.models import Member
+from studiodesk.stations import queries as stations
+from studiodesk.stations import rules as house_rules
+from studiodesk.stations.models import Process, Processor, Station, Studio
+from studiodesk.timekeeping import Span, studio_day
+
+from ..rules import asking
+from .looking import look
+
+
+@dataclass(frozen=True)
+class PrintingTimes:
+    """When the processor can be ready that day, and when the last sheet may go in, for one stay."""
+
+    ready: datetime | None
+    last_sheet_in: datetime
+
+
+@dataclass(frozen=True)
+class Preview:
+    """``refusal`` says why it cannot be; ``unread`` is the processor whose safety note has to be read first."""
+
+    station: Station
+    process: Process | None
+    processor: Processor | None
+    span: Span
+    times: PrintingTimes | None
+    clear_up_ends: datetime
+    refusal: Refusal | None
+    unread: Processor | None
+
+    @property
+    def starts(self) -> datetime:
+        return self.span.starts
+
+    @property
+    def ends(self) -> datetime:
+        return self.span.ends
+
+
+def _times(processor: Processor, span: Span, opened: Sequence[Span]) -> PrintingTimes:
+    """Ready is opening + warm-up; the last sheet goes in so that it is out by the end of the stay and by closing."""
+    around = next((opening for opening in opened if opening.covers(span)), None)
+    dry = timedelta(minutes=processor.dry_to_dry_minutes)
+    last = span.ends - dry
+    if around is None:
+        return PrintingTimes(None, last)
+    closing_down = timedelta(minutes=processor.closing_down_minutes)
+    return PrintingTimes(
+        house_rules.ready_time(around, timedelta(minutes=processor.warm_up_minutes)),
+        min(last, house_rules.last_sheet_in(around.ends, dry, closing_down)),
+    )
+
+
+def printing_times(processor: Processor | None, span: Span, studio: Studio) -> PrintingTimes | None:
+    """The two times that are printed on every booking with a process; None without one."""
+    if processor is None:
+        return None
+    zone = stations.zone(studio)
+    first, last = studio_day(span.starts, zone), studio_day(span.ends, zone)
+    opened = house_rules.open_around(first - timedelta(days=1), last, stations.hours(), zone)
+    return _times(processor, span, opened)
+
+
+def preview(
+    *, member: Member, station: Station, process: Process | None, span: Span, now: datetime, by: Member
+) -> Preview:
+    """The answer that the act would give now, without writing anything."""
+    seen = look(member=member, station=station, process=process, span=span, now=now, by=by)
+    answer = asking.may_book(seen.asked, seen.station, seen.processors, seen.house)
+    refusal = answer if isinstance(answer, Refusal) else None
+    machine = seen.machines[answer.code] if isinstance(answer, asking.ProcessorFacts) else None
+    likely = machine or next(iter(seen.machines.values()), None)
+    unread = refusal is not None and refusal.code == "bookings.note_not_acknowledged"
+    return Preview(
+        station=station,
+        process=process,
+        processor=likely,
+        span=span,
+        times=_times(likely, span, seen.house.opened) if likely else None,
+        clear_up_ends=span.ends + timedelta(minutes=station.clear_up_minutes),
+        refusal=refusal,
+        unread=likely if unread else None,
+    )
