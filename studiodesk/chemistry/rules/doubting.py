@@ -1,0 +1,30 @@
+"""What is asked once more before it is written down: possible, but more often a slip of the pen.  Pure.
+
+Whoever sends the same form again is taken at their word.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from studiodesk.answers import Refusal
+
+LONG_AGO = timedelta(days=365)
+TIMES_DUE = 3
+SHARE_OF_TANK = 20  # up to a twentieth of the tank nothing is asked
+CODES = frozenset({"chemistry.much_more_than_due", "chemistry.nothing_due", "chemistry.over_a_year_ago"})
+
+
+def doubt_given(amount_pl: int, outstanding_pl: int | None, volume_pl: int) -> Refusal | None:
+    """More than three times what is due and more than a twentieth of the tank (all in pL)."""
+    due = max(0, outstanding_pl or 0)
+    if amount_pl <= TIMES_DUE * due or amount_pl * SHARE_OF_TANK <= volume_pl:
+        return None
+    if due == 0 or amount_pl > 1000 * due:
+        return Refusal("chemistry.nothing_due")
+    return Refusal("chemistry.much_more_than_due", {"times": round(amount_pl / due)})
+
+
+def doubt_moment(at: datetime, now: datetime, day: date) -> Refusal | None:
+    """More than a year back; ``day`` is the local day of ``at``, to say it."""
+    return Refusal("chemistry.over_a_year_ago", {"day": day}) if at < now - LONG_AGO else None
