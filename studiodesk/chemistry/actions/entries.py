@@ -1,0 +1,102 @@
+"""What is done to a bath and read from it: one act for every kind of entry."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from studiodesk.acts import act
+from studiodesk.answers import Refused, refuse
+from studiodesk.journal.actions import record
+from studiodesk.timekeeping import studio_day
+
+from ..models import Bath, BathEntry
+from ..queries import reckoning
+from ..rules.entering import NOTE, REFILL, ends_an_alert, may_record, may_take_back
+from . import tanks
+from .alerts import set_alerts
+
+
+@act
+def record_bath_entry(
+    *,
+    bath: Bath,
+    event: str,
+    at: datetime,
+    now: datetime,
+    amount_pl: int | None = None,
+    silver_ug_per_l: int | None = None,
+    note: str = "",
+    by: Any = None,
+    corrects: BathEntry | None = None,
+) -> BathEntry:
+    """A refill, replenishment given, water, working solution, a loss, a partial dump, a strip, condemned or a note.
+
+    A refill opens a new tank; one that comes late parts the tank that stood there then.  An entry that ``corrects``
+    another takes its place (a note annuls it).  Refused: chemistry.in_the_future, amount_needed, amount_too_great,
+    whole_tank, no_amount_here, not_replenished, silver_out_of_range, reading_needed, reason_needed, refilled_already,
+    already_corrected, no_settings.
+    """
+    if event not in BathEntry.Event.values:
+        raise ValueError(f"no such event: {event!r}")
+    held = tanks.lock([bath.processor], only=bath)
+    refusal = may_record(
+        held.history(bath).at(at),
+        bath.name,
+        event,
+        at,
+        now,
+        amount_pl=amount_pl,
+        silver_ug_per_l=silver_ug_per_l,
+        note=note,
+    )
+    if refusal:
+        raise Refused(refusal)
+    if corrects is not None and (corrects.bath_id != bath.pk or BathEntry.objects.filter(corrects=corrects).exists()):
+        refuse("chemistry.already_corrected")
+    if event == REFILL and at in reckoning.refills(bath) and (corrects is None or corrects.at != at):
+        refuse("chemistry.refilled_already", bath=bath.name)
+    entry = BathEntry.objects.create(
+        bath=bath,
+        event=event,
+        at=at,
+        recorded_at=now,
+        amount_pl=amount_pl,
+        silver_ug_per_l=silver_ug_per_l,
+        note=note.strip(),
+        recorded_by=by,
+        corrects=corrects,
+    )
+    facts = {"bath": bath.pk, "event": event, "pl": amount_pl, "silver_ug_per_l": silver_ug_per_l}
+    record(code="chemistry.bath_entry", happened_at=at, now=now, by=by, about=entry, facts=facts)
+    if event == REFILL or corrects is not None:
+        tanks.rebuild(held, bath, everything=corrects is not None)
+    else:
+        tanks.take_in(held, bath, reckoning.entry_event(entry))
+    set_alerts(
+        bath=bath,
+        stands=tanks.now_standing(held, bath, now),
+        now=now,
+        may_end=corrects is not None or ends_an_alert(event, silver_ug_per_l),
+        entry=entry,
+        by=by,
+    )
+    return entry
+
+
+@act
+def take_back_entry(*, entry: BathEntry, note: str, now: datetime, by: Any = None) -> BathEntry:
+    """Take an entry of today back: a note (``note`` says so) takes its place and the tanks are recounted.
+
+    Refused: chemistry.already_corrected, is_a_correction, from_a_file, not_of_today.
+    """
+    zone = tanks.lock([entry.bath.processor], only=entry.bath).zone
+    refusal = may_take_back(
+        already_corrected=BathEntry.objects.filter(corrects=entry).exists(),
+        is_a_correction=entry.corrects_id is not None,
+        from_a_file=entry.file_key is not None,
+        recorded_today=studio_day(entry.recorded_at, zone) == studio_day(now, zone),
+    )
+    if refusal:
+        raise Refused(refusal)
+    return record_bath_entry(bath=entry.bath, event=NOTE, at=now, now=now, note=note, by=by, corrects=entry)

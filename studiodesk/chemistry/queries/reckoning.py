@@ -1,0 +1,160 @@
+"""From rows to the rules' values: settings, events and sums of baths."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from studiodesk.answers import Refusal, Refused
+
+from ..models import Bath, BathEntry, BathSetting, Feed, Fill
+from ..rules import entering
+from ..rules.events import (
+    Condemned,
+    Event,
+    Given,
+    Lost,
+    Note,
+    PartialDump,
+    SheetsThrough,
+    StripRead,
+    Water,
+    WorkingSolution,
+)
+from ..rules.settings import BathSettings, SettingsHistory
+from ..rules.tank import TankState, begun
+
+FIGURES = (
+    "volume_pl",
+    "dosing",
+    "rate_ul_per_m2",
+    "unit_pl",
+    "capacity_mm2_per_l",
+    "turnover_limit",
+    "age_limit_s",
+    "idle_pl_per_day",
+    "silver_ug_per_m2",
+    "silver_limit_ug_per_l",
+)
+WITH_PL = {
+    entering.GIVEN: Given,
+    entering.WATER: Water,
+    entering.WORKING_SOLUTION: WorkingSolution,
+    entering.LOST: Lost,
+    entering.PARTIAL_DUMP: PartialDump,
+}
+
+
+@dataclass(frozen=True)
+class Written:
+    """One event with its place in time: entries stand before sheets of the same instant, then as they were written."""
+
+    at: datetime
+    order: tuple[int, int]
+    event: Event
+
+
+def settings_of(row: BathSetting) -> BathSettings:
+    return BathSettings(**{name: getattr(row, name) for name in FIGURES})
+
+
+def histories(bath_ids: Iterable[int], known_at: datetime | None = None) -> dict[int, SettingsHistory]:
+    """Bath id → its settings through time; with ``known_at`` only what was entered by then (if anything was)."""
+    rows: dict[int, list[BathSetting]] = defaultdict(list)
+    for row in BathSetting.objects.filter(bath__in=list(bath_ids)):
+        rows[row.bath_id].append(row)
+    out = {}
+    for bath_id, versions in rows.items():
+        known = [row for row in versions if known_at is None or row.entered_at <= known_at] or versions
+        out[bath_id] = SettingsHistory((row.in_force_from, settings_of(row)) for row in known)
+    return out
+
+
+def history_of(bath: Bath, known: Mapping[int, SettingsHistory]) -> SettingsHistory:
+    """The bath's own; ``Refused("chemistry.no_settings")`` if none was ever entered."""
+    if bath.pk not in known:
+        raise Refused(Refusal("chemistry.no_settings", {"bath": bath.name}))
+    return known[bath.pk]
+
+
+def feeds_known(known_at: datetime | None = None) -> QuerySet[Feed]:
+    """The sheets that count, as known at a moment (``None``: as known now): what was taken back is not among them."""
+    feeds = Feed.objects.filter(undoes=None)
+    if known_at is None:
+        return feeds.filter(undone_by=None)
+    return feeds.filter(recorded_at__lte=known_at).filter(Q(undone_by=None) | Q(undone_by__recorded_at__gt=known_at))
+
+
+def entries_known(known_at: datetime | None = None) -> QuerySet[BathEntry]:
+    """The entries that hold: a corrected one has made room for its correction."""
+    if known_at is None:
+        return BathEntry.objects.filter(corrected_by=None)
+    held = Q(corrected_by=None) | Q(corrected_by__recorded_at__gt=known_at)
+    return BathEntry.objects.filter(held, recorded_at__lte=known_at)
+
+
+def sheets_event(feed: Feed) -> SheetsThrough:
+    return SheetsThrough(feed.fed_at, feed.sheet_area_mm2, feed.sheets)
+
+
+def entry_event(entry: BathEntry) -> Event:
+    """The event of an entry that is no refill."""
+    if entry.event in WITH_PL:
+        return WITH_PL[entry.event](entry.at, entry.amount_pl or 0)
+    if entry.event == entering.STRIP:
+        return StripRead(entry.at, entry.silver_ug_per_l)
+    if entry.event == entering.CONDEMNED:
+        return Condemned(entry.at)
+    return Note(entry.at)
+
+
+def written_feeds(feeds: QuerySet[Feed]) -> list[Written]:
+    rows = feeds.values_list("fed_at", "pk", "sheet_area_mm2", "sheets")
+    return [Written(at, (1, pk), SheetsThrough(at, area, sheets)) for at, pk, area, sheets in rows]
+
+
+def written_entry(entry: BathEntry) -> Written:
+    return Written(entry.at, (0, entry.pk), entry_event(entry))
+
+
+def in_order(written: Iterable[Written]) -> list[Event]:
+    return [one.event for one in sorted(written, key=lambda one: (one.at, one.order))]
+
+
+def events_between(bath: Bath, began: datetime | None, ended: datetime | None) -> list[Event]:
+    """What happened to a tank in ``[began, ended)``, as known now, in order; refills are its edges, not its events."""
+    feeds = feeds_known().filter(processor_id=bath.processor_id)
+    entries = entries_known().filter(bath=bath).exclude(event=entering.REFILL)
+    if began is not None:
+        feeds, entries = feeds.filter(fed_at__gte=began), entries.filter(at__gte=began)
+    if ended is not None:
+        feeds, entries = feeds.filter(fed_at__lt=ended), entries.filter(at__lt=ended)
+    return in_order([*written_feeds(feeds), *(written_entry(entry) for entry in entries)])
+
+
+def refills(bath: Bath) -> list[datetime]:
+    """The moments at which the bath was filled anew, in order."""
+    rows = entries_known().filter(bath=bath, event=entering.REFILL)
+    return sorted(set(rows.values_list("at", flat=True)))
+
+
+def state_of(fill: Fill | None) -> TankState:
+    """The running sums of a fill; a bath without one is a tank of which nothing is known."""
+    if fill is None:
+        return begun(None)
+    row: dict[str, Any] = fill.sums
+    return TankState.from_row(row) if row else begun(fill.began_at)
+
+
+def fill_at(fills: Iterable[Fill], moment: datetime) -> Fill | None:
+    """The one of a bath's fills that was in the tank at ``moment``."""
+    for fill in fills:
+        after_start = fill.began_at is None or fill.began_at <= moment
+        if after_start and (fill.ended_at is None or moment < fill.ended_at):
+            return fill
+    return None

@@ -1,0 +1,132 @@
+"""Reads for logging sheets: the processor, its sizes, who may have fed them, what was logged last."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Q, QuerySet, Sum
+
+from studiodesk.bookings.models import Booking
+from studiodesk.people.models import Member
+from studiodesk.stations import queries as stations
+from studiodesk.stations.models import Processor
+from studiodesk.timekeeping import Span
+
+from ..models import Feed, SheetSize
+from ..rules.feeding import Feeder, Sheet, fits
+
+LOOK_BACK = timedelta(hours=3)
+
+
+def access_processor(code: str) -> Processor:
+    """One processor; ``Processor.DoesNotExist`` otherwise.  Whoever may log at all may log at each."""
+    return stations.access_processor(code)
+
+
+def feeder_of(processor: Processor) -> Feeder:
+    return Feeder(processor.name, processor.feed_width_mm, processor.shortest_feed_mm)
+
+
+def sheet_of(size: SheetSize) -> Sheet:
+    return Sheet(size.name, size.width_mm, size.length_mm)
+
+
+def all_sheets() -> QuerySet[SheetSize]:
+    return SheetSize.objects.order_by("width_mm", "length_mm", "pk")
+
+
+def sheets_for(processor: Processor) -> list[SheetSize]:
+    """The sizes of the studio's list that this processor takes, the smallest first."""
+    feeder = feeder_of(processor)
+    return [size for size in all_sheets() if fits(feeder, sheet_of(size)) is None]
+
+
+def access_sheet(code: str) -> SheetSize:
+    return SheetSize.objects.get(code=code)
+
+
+def bookings_of(day: Span, now: datetime) -> QuerySet[Booking]:
+    """The day's bookings that take a place at a processor, in time order.
+
+    One of the evening stays on the list over midnight: those that ended up to three hours ago are asked for too.
+    """
+    return (
+        Booking.objects.filter(
+            processor__isnull=False, cancelled_at=None, starts__lt=day.ends, ends__gt=min(day.starts, now - LOOK_BACK)
+        )
+        .select_related("member", "station", "processor")
+        .order_by("starts", "pk")
+    )
+
+
+def who_today(processor: Processor, day: Span, now: datetime) -> list[Booking]:
+    """All of today's bookings at this processor: whoever is in now first, then the nearest in time."""
+    found = bookings_of(day, now).filter(processor=processor)
+
+    def away(booking: Booking) -> tuple[bool, timedelta]:
+        return not is_in(booking, now), max(booking.starts - now, now - booking.ends, timedelta())
+
+    return sorted(found, key=away)
+
+
+def is_in(booking: Booking, now: datetime) -> bool:
+    """Somebody who came and has not left, or whose time it is."""
+    if booking.left_at is not None and booking.left_at <= now:
+        return False
+    return booking.arrived_at is not None or booking.starts <= now < booking.ends
+
+
+def usual_size(processor: Processor) -> SheetSize | None:
+    """The size that is printed most at this processor; before the first print the middle of what it takes."""
+    printed = Feed.objects.filter(processor=processor, kind=Feed.Kind.PRINT, undoes=None, undone_by=None)
+    most = printed.values("sheet").annotate(sheets_in_all=Sum("sheets")).order_by("-sheets_in_all", "sheet").first()
+    if most:
+        return SheetSize.objects.get(pk=most["sheet"])
+    sizes = sheets_for(processor)
+    return sizes[len(sizes) // 2] if sizes else None
+
+
+def all_processors() -> QuerySet[Processor]:
+    return stations.processors()
+
+
+def access_booking_here(processor: Processor, pk: int) -> Booking:
+    """A booking that stands at this processor; ``Booking.DoesNotExist`` otherwise."""
+    return Booking.objects.select_related("member").get(pk=pk, processor=processor)
+
+
+def access_any_booking(pk: int) -> Booking:
+    """For the desk: any booking."""
+    return Booking.objects.select_related("member", "processor").get(pk=pk)
+
+
+def member_by_number(number: str) -> Member | None:
+    """The person who comes here under this number, or None."""
+    return Member.objects.filter(number__iexact=number.strip(), is_active=True).first()
+
+
+def access_feed(pk: int, *, tablet: Any = None) -> Feed:
+    """A log that may be looked at to take it back: a tablet's own, at the desk any."""
+    feeds = Feed.objects.select_related("processor", "sheet").filter(undoes=None)
+    return (feeds.filter(tablet=tablet) if tablet is not None else feeds).get(pk=pk)
+
+
+def last_log(processor: Processor, since: datetime, *, tablet: Any = None, by: Any = None) -> Feed | None:
+    """The last sheets logged there since a moment by this tablet (or person) that still count."""
+    mine = Q(tablet=tablet) if tablet is not None else Q(recorded_by=by)
+    return (
+        Feed.objects.filter(mine, processor=processor, undoes=None, undone_by=None, recorded_at__gte=since)
+        .select_related("sheet")
+        .order_by("-recorded_at", "-pk")
+        .first()
+    )
+
+
+def logged_today(day: Span) -> QuerySet[Feed]:
+    """What was logged today at a tablet or the desk, the latest first; what was taken back is marked by its row."""
+    return (
+        Feed.objects.filter(undoes=None, file_key=None, recorded_at__gte=day.starts, recorded_at__lt=day.ends)
+        .select_related("processor", "sheet", "member", "undone_by")
+        .order_by("-recorded_at", "-pk")
+    )
