@@ -1,0 +1,114 @@
+"""Times, lengths and quantities as a person reads them: gettext, the reader's number format, the studio's zone."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+from django.utils.formats import date_format, number_format
+from django.utils.translation import gettext as _
+
+from . import look_format
+
+# --- times and days -----------------------------------------------------------------------------------------------
+
+
+def at_studio(moment: datetime) -> datetime:
+    return timezone.localtime(moment) if timezone.is_aware(moment) else moment
+
+
+def _day(value: date) -> date:
+    return at_studio(value).date() if isinstance(value, datetime) else value
+
+
+def clock(value: datetime | time | None) -> str:
+    """A moment or a wall time as "14:45" in the studio's zone."""
+    if value is None:
+        return ""
+    local = at_studio(value) if isinstance(value, datetime) else value
+    return f"{local.hour:02d}:{local.minute:02d}"
+
+
+def long_day(value: date) -> str:
+    """ "Friday 27 November 2026" """
+    return date_format(_day(value), "l j F Y")
+
+
+def short_day(value: date) -> str:
+    """ "Fri 27 Nov" """
+    return date_format(_day(value), "D j M")
+
+
+def span_words(span: Any) -> str:
+    """ "14:45 to 18:00" of anything with ``starts`` and ``ends``; the day is said where the two differ."""
+    starts, ends = at_studio(span.starts), at_studio(span.ends)
+    if starts.date() == ends.date():
+        return _("%(starts)s to %(ends)s") % {"starts": clock(starts), "ends": clock(ends)}
+    if ends.time() == time() and ends.date() - starts.date() == timedelta(days=1):
+        return _("%(starts)s to midnight") % {"starts": clock(starts)}
+    return _("%(first)s %(starts)s to %(last)s %(ends)s") % {
+        "first": short_day(starts),
+        "starts": clock(starts),
+        "last": short_day(ends),
+        "ends": clock(ends),
+    }
+
+
+def length_words(value: Any) -> str:
+    """A timedelta, or the length of anything with ``starts`` and ``ends``, as "3 h 15 min"."""
+    length = value if isinstance(value, timedelta) else look_format.elapsed(value.starts, value.ends)
+    hours, minutes = look_format.hours_and_minutes(length)
+    if not hours:
+        return _("%(minutes)s min") % {"minutes": minutes}
+    if not minutes:
+        return _("%(hours)s h") % {"hours": hours}
+    return _("%(hours)s h %(minutes)s min") % {"hours": hours, "minutes": minutes}
+
+
+# --- quantities ---------------------------------------------------------------------------------------------------
+
+
+def _figure(number: Decimal, places: int, *, trim: bool) -> str:
+    """A decimal in the reader's own way of writing, grouped, with a true minus sign."""
+    if trim:
+        number = number.quantize(Decimal(1)) if number == number.to_integral_value() else number.normalize()
+        places = max(0, -int(number.as_tuple().exponent))
+    text = number_format(abs(number), decimal_pos=places, use_l10n=True, force_grouping=True)
+    return f"−{text}" if number < 0 else text
+
+
+def _quantity(amount: int | None, unit: int, places: int, pattern: str, *, trim: bool = False) -> str:
+    if amount is None:
+        return ""
+    number = look_format.rounded(amount, unit, places)
+    if amount and not number:  # never "0" of what is not nothing
+        least = _figure(Decimal(1).scaleb(-places), places, trim=False)
+        sign = "−" if amount < 0 else ""
+        return _("under %(quantity)s") % {"quantity": pattern % {"figure": sign + least}}
+    return pattern % {"figure": _figure(number, places, trim=trim)}
+
+
+def ml(pl: int | None) -> str:
+    """pL as "1,234.5 mL" (one decimal, dropped when it is 0)."""
+    return _quantity(pl, look_format.PL_PER_ML, 1, _("%(figure)s mL"), trim=True)
+
+
+def litres(pl: int | None) -> str:
+    """pL as "1.25 L" (at most two decimals)."""
+    return _quantity(pl, look_format.PL_PER_L, 2, _("%(figure)s L"), trim=True)
+
+
+def m2(mm2: int | None) -> str:
+    """mm² as "2.39 m²"."""
+    return _quantity(mm2, look_format.MM2_PER_M2, 2, _("%(figure)s m²"))
+
+
+def percent(share: float | None) -> str:
+    """0.63 as "63 %", rounded down: a limit not reached is never "100 %"."""
+    if share is None:
+        return ""
+    if 0 < share < 0.01:
+        return _("under 1 %%") % ()
+    return _("%(figure)s %%") % {"figure": look_format.whole_percent(float(share))}
