@@ -1,0 +1,264 @@
+"""What the pages of the desk show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Count, Q, QuerySet
+from django.utils import timezone
+
+from studiodesk.bookings import queries as bookings
+from studiodesk.bookings.models import Booking, Hold
+from studiodesk.bookings.queries.lists import ToWarm
+from studiodesk.bookings.rules.keeping import EARLIEST_SIGN_IN
+from studiodesk.chemistry import queries as chemistry
+from studiodesk.journal import queries as journal
+from studiodesk.people import queries as people
+from studiodesk.people.models import Member
+from studiodesk.safety import queries as safety
+from studiodesk.safety.models import SafetyNote
+from studiodesk.stations import queries as stations
+from studiodesk.stations import rules as house_rules
+from studiodesk.stations.models import Processor, Station, Studio
+from studiodesk.timekeeping import day_span, studio_day
+
+from . import rules
+
+#: The desk is read in five seconds: what does not fit is one link away.
+NEXT_SHOWN = 8
+
+
+@dataclass(frozen=True)
+class DeskNow:
+    """Everything on the desk at ``now``, most urgent first."""
+
+    now: datetime
+    tasks: list[rules.Task]
+    late: list[Booking]
+    inside: list[Booking]
+    today: list[Booking]
+    today_more: int
+    tomorrow: list[Booking]
+    tomorrow_more: int
+    left: list[Booking]
+    left_more: int
+    letters_given_up: int
+    can_sign_in_until: datetime
+    midnight: datetime
+    next_midnight: datetime
+
+    @property
+    def signature(self) -> str:
+        """The same as long as the page would look the same, but for when it was checked."""
+        tasks = [(task.urgency, task.by, *_name(task.thing)) for task in self.tasks]
+        rows = [
+            [(booking.pk, booking.starts <= self.can_sign_in_until, booking.ends < self.now) for booking in group]
+            for group in (self.late, self.inside, self.today, self.tomorrow, self.left)
+        ]
+        more = (self.today_more, self.tomorrow_more, self.left_more, self.letters_given_up, self.midnight)
+        return people.secret_hash(repr((tasks, rows, more)))[:16]
+
+
+def _name(thing: Any) -> tuple[Any, ...]:
+    if isinstance(thing, ToWarm):
+        return thing.processor.code, thing.first.pk
+    return thing.of.processor, thing.of.bath, thing.strokes_due, round(thing.used, 2), thing.limit
+
+
+def _left(since: datetime, now: datetime) -> list[Booking]:
+    """Who was signed out since then, the latest first."""
+    rows = Booking.objects.filter(left_at__gte=since, left_at__lte=now, cancelled_at__isnull=True)
+    return list(rows.select_related("member", "station").order_by("-left_at", "-pk"))
+
+
+def desk_now(now: datetime, studio: Studio) -> DeskNow:
+    """Who is in, who is late, what has to be done, who comes next; twelve queries however much there is."""
+    zone = stations.zone(studio)
+    day = studio_day(now, zone)
+    midnight = day_span(day, zone).ends
+    tomorrow = day_span(studio_day(midnight, zone), zone)
+    coming = list(bookings.next_up(now, tomorrow.ends))
+    today = [booking for booking in coming if now < booking.starts < midnight]
+    later = [booking for booking in coming if booking.starts >= midnight]
+    tasks = rules.bath_tasks(chemistry.standings(now, zone=zone))
+    tasks += [rules.warm_up_task(one.begin, one, now) for one in bookings.to_warm(day, now)]
+    left = _left(day_span(day, zone).starts, now)
+    return DeskNow(
+        now=now,
+        tasks=rules.in_order(tasks),
+        late=[booking for booking in coming if booking.starts <= now],
+        inside=list(bookings.who_is_in(now)),
+        today=today[:NEXT_SHOWN],
+        today_more=max(0, len(today) - NEXT_SHOWN),
+        tomorrow=later[:NEXT_SHOWN],
+        tomorrow_more=max(0, len(later) - NEXT_SHOWN),
+        left=left[:NEXT_SHOWN],
+        left_more=max(0, len(left) - NEXT_SHOWN),
+        letters_given_up=journal.notices_given_up(),
+        can_sign_in_until=now + EARLIEST_SIGN_IN,
+        midnight=midnight,
+        next_midnight=tomorrow.ends,
+    )
+
+
+def access_booking(member: Member, pk: int) -> Booking:
+    return bookings.access_booking(member, pk)
+
+
+@dataclass(frozen=True)
+class Shut:
+    """One closure: a station or processor that is out of service, the day-long pieces of it put together."""
+
+    thing: Station | Processor
+    starts: datetime
+    ends: datetime
+    reason: str
+    cause: str
+
+    @property
+    def is_one_day(self) -> bool:
+        return timezone.localtime(self.starts).date() == timezone.localtime(self.ends).date()
+
+    @property
+    def key(self) -> str:
+        """What ``thing`` finds it by."""
+        return f"{self.thing._meta.model_name} {self.thing.pk}"
+
+
+def closures(now: datetime) -> list[Shut]:
+    """What is out of service now or later, soonest first."""
+    holds = (
+        Hold.objects.exclude(cause=Hold.Cause.BOOKING)
+        .filter(ends__gt=now, lane__number=1)
+        .select_related("lane__resource__station", "lane__resource__processor")
+        .order_by("lane", "starts")
+    )
+    found: list[Shut] = []
+    for hold in holds:
+        resource = hold.lane.resource
+        thing = resource.processor if resource.sort == resource.Sort.PROCESSOR else resource.station
+        last = found[-1] if found else None
+        if last and last.thing == thing and last.ends == hold.starts and last.reason == hold.reason:
+            found[-1] = Shut(thing, last.starts, hold.ends, hold.reason, hold.cause)
+        else:
+            found.append(Shut(thing, hold.starts, hold.ends, hold.reason, hold.cause))
+    return sorted(found, key=lambda shut: (shut.starts, shut.thing.name))
+
+
+def thing(key: str) -> Station | Processor | None:
+    """The station or processor that ``Shut.key`` writes as ``"station 3"``, or None."""
+    sort, _space, pk = key.partition(" ")
+    models: dict[str, Any] = {"station": Station, "processor": Processor}
+    if sort not in models or not (pk.isascii() and pk.isdigit()) or len(pk) > 9:
+        return None
+    found: Station | Processor | None = models[sort].objects.filter(pk=int(pk)).first()
+    return found
+
+
+def things_to_close() -> tuple[list[Station], list[Processor]]:
+    return list(Station.objects.all()), list(Processor.objects.all())
+
+
+def bookings_named(references: list[str]) -> QuerySet[Booking]:
+    """The bookings with these references, for the list of what stands in the way."""
+    return Booking.objects.filter(reference__in=references).select_related("member", "station").order_by("starts")
+
+
+def people_listed(words: str, *, former: bool) -> QuerySet[Member]:
+    """People with ``coming``: how many bookings each has that stand."""
+    standing = Count("bookings", filter=Q(bookings__cancelled_at__isnull=True))
+    return people.people(words, former=former).annotate(booked=standing)
+
+
+def can_be_cancelled(person: Member, now: datetime) -> list[Booking]:
+    """What somebody has booked and has not come to yet, soonest first."""
+    coming, _gone = bookings.coming_and_gone(person, now, gone=0)
+    return [booking for booking in coming if booking.arrived_at is None]
+
+
+@dataclass(frozen=True)
+class PersonPage:
+    """``may_change``: whoever looks may say that this person has left or is here again."""
+
+    person: Member
+    may_change: bool
+    booked: int
+    cancelled: int
+    came: int
+    coming: list[Booking] = field(default_factory=list)
+    read: list[Any] = field(default_factory=list)
+    unread: list[Any] = field(default_factory=list)
+    entries: list[Any] = field(default_factory=list)
+
+
+def person_page(person: Member, now: datetime, by: Member) -> PersonPage:
+    """What staff see of one person: bookings, notes read, what happened to their roles."""
+    counts = Booking.objects.filter(member=person).aggregate(
+        booked=Count("pk", filter=Q(cancelled_at__isnull=True)),
+        cancelled=Count("pk", filter=Q(cancelled_at__isnull=False)),
+        came=Count("pk", filter=Q(arrived_at__isnull=False)),
+    )
+    notes = safety.notes_for(person)
+    return PersonPage(
+        person=person,
+        may_change=people.may_set_standing(person, by) is None,
+        coming=bookings.coming_and_gone(person, now, gone=0)[0],
+        read=list(safety.acknowledgements_of(person)),
+        unread=[note for note in notes if not note.is_read],
+        entries=list(journal.entries_about("member", person.pk)[:20]),
+        **counts,
+    )
+
+
+def have_yet_to_read(note: SafetyNote, now: datetime) -> int:
+    """How many people have booked the note's processor from now on and have not read this version."""
+    coming = Booking.objects.filter(processor_id=note.processor_id, cancelled_at__isnull=True, starts__gt=now)
+    return coming.exclude(member__acknowledgements__note=note).values("member").distinct().order_by().count()
+
+
+@dataclass(frozen=True)
+class FirstPage:
+    """What the first page says to a member: what comes next, and what stands before it."""
+
+    next: Booking | None
+    more: int
+    unread: list[Any]
+
+
+def first_page(member: Member, now: datetime) -> FirstPage:
+    coming, _gone = bookings.coming_and_gone(member, now, gone=0)
+    notes = [note for note in safety.notes_for(member) if not note.is_read]
+    return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes)
+
+
+def day_to_show(now: datetime, member: Member | None, studio: Studio) -> bookings.DayView | None:
+    """Today while the house is or will be open, else the next day within a fortnight on which it is."""
+    hours, zone = stations.hours(), stations.zone(studio)
+    today = studio_day(now, zone)
+    for day in (today + timedelta(days=n) for n in range(15)):
+        if any(span.ends > now for span in house_rules.open_spans(day, hours, zone)):
+            return bookings.day_view(day, member, studio)
+    return None
+
+
+@dataclass(frozen=True)
+class ThePlace:
+    """What a stranger may know of the house: its kinds of station with how many, its processes, its week."""
+
+    kinds: list[tuple[str, int]]
+    processes: list[str]
+    week: list[tuple[int, list[tuple[int, int]]]]
+
+
+def the_place() -> ThePlace:
+    kinds = Station.objects.values("kind").annotate(of=Count("pk")).order_by("kind").values_list("kind", "of")
+    week = sorted(stations.hours().week.items())
+    return ThePlace(list(kinds), [process.name for process in stations.processes()], week)
+
+
+def minutes_as_clock(minute: int) -> str:
+    """ "13:00" of 780; the end of a day is "24:00" """
+    hours, rest = divmod(minute, 60)
+    return f"{hours:02d}:{rest:02d}"

@@ -1,0 +1,63 @@
+"""What the desk has to do, in the order in which it should be done.  No Django."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+SOON = timedelta(minutes=60)
+#: A bath that will be too old within this long is said with the hour.
+BY_THE_HOUR = timedelta(hours=48)
+
+SPENT, OVERDUE_WARM_UP, GIVE, WARM_UP_SOON, TIRED, WARM_UP = range(6)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do.  ``thing`` is a bath's standing or a processor to warm up; ``by`` the moment it is due."""
+
+    urgency: int
+    thing: Any
+    by: datetime | None = None
+
+    @property
+    def what(self) -> str:
+        """ "spent", "give", "tired" or "warm up" """
+        return {SPENT: "spent", GIVE: "give", TIRED: "tired"}.get(self.urgency, "warm up")
+
+    @property
+    def is_late(self) -> bool:
+        return self.urgency == OVERDUE_WARM_UP
+
+
+def bath_tasks(standings: Iterable[Any]) -> list[Task]:
+    """One task for every reason that a bath has to be looked after: it can be spent and wait for replenishment."""
+    found = []
+    for line in standings:
+        if line.used >= 1 or "at its end" in line.alerts:
+            found.append(Task(SPENT, line))
+        elif line.word == "tired":
+            found.append(Task(TIRED, line, _change_by(line)))
+        if line.replenishment_due or "replenishment due" in line.alerts:
+            found.append(Task(GIVE, line))
+    return found
+
+
+def _change_by(line: Any) -> datetime | None:
+    """When the bath will be too old, if that is near."""
+    by: datetime | None = line.change_by
+    return by if by is not None and by - line.at < BY_THE_HOUR else None
+
+
+def warm_up_task(begin: datetime, thing: Any, now: datetime) -> Task:
+    """Warm up by ``begin``: late at that very moment, soon in the hour before it."""
+    if begin <= now:
+        return Task(OVERDUE_WARM_UP, thing, begin)
+    return Task(WARM_UP_SOON if begin <= now + SOON else WARM_UP, thing, begin)
+
+
+def in_order(tasks: Iterable[Task]) -> list[Task]:
+    """The most urgent first; of the same urgency the earliest, those without an hour last."""
+    return sorted(tasks, key=lambda task: (task.urgency, task.by.timestamp() if task.by else float("inf")))

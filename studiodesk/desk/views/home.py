@@ -1,0 +1,44 @@
+"""The first page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.dates import WEEKDAYS
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from .. import queries
+
+
+def week_words(week: list[tuple[int, list[tuple[int, int]]]]) -> list[tuple[str, str]]:
+    """(weekday, "13:00 to 22:00, …") of every day that is open."""
+    clock = queries.minutes_as_clock
+    said = _("%(opens)s to %(closes)s")
+    return [
+        (str(WEEKDAYS[day]), ", ".join(said % {"opens": clock(a), "closes": clock(b)} for a, b in sorted(spans)))
+        for day, spans in week
+    ]
+
+
+def house_today(request: HttpRequest) -> dict[str, Any]:
+    """The overview of today, or of the next day on which the house is open."""
+    if request.studio is None:
+        return {}
+    now = timezone.now()
+    seen = queries.day_to_show(now, request.user if request.user.is_authenticated else None, request.studio)
+    return {"seen": seen, "now": now, "is_today": seen is not None and seen.day == timezone.localdate(now)}
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """For a stranger what this place is; for a member what comes next."""
+    if not request.user.is_authenticated:
+        place = queries.the_place()
+        context: dict[str, Any] = {"place": place, "week": week_words(place.week), **house_today(request)}
+        return render(request, "desk/stranger.html", context)
+    first = queries.first_page(request.user, timezone.now())
+    return render(request, "desk/home.html", {"first": first, **house_today(request)})

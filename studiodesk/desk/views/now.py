@@ -1,0 +1,87 @@
+"""The desk as it is now, and signing people in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import reswap
+
+from studiodesk.bookings import actions as bookings
+from studiodesk.bookings.models import Booking
+from studiodesk.people.access import house_page
+
+from .. import queries
+
+
+def _undo(request: HttpRequest) -> dict[str, Any] | None:
+    """What the last press did, so that the page can offer to take it back: ``?done=in-12`` or ``?done=out-12``."""
+    way, _dash, pk = request.GET.get("done", "").partition("-")
+    if way not in {"in", "out"} or not (pk.isascii() and pk.isdigit()) or len(pk) > 18:
+        return None
+    try:
+        booking = queries.access_booking(request.user, int(pk))
+    except Booking.DoesNotExist:
+        return None
+    stands = booking.left_at if way == "out" else booking.arrived_at and not booking.left_at
+    return {"way": way, "booking": booking} if stands else None
+
+
+@house_page
+@never_cache
+@require_safe
+def desk(request: HttpRequest) -> HttpResponse:
+    """``?pause=1`` stands still.  htmx asks with ``?poll=<signature it has>`` for the moving part alone."""
+    now = queries.desk_now(timezone.now(), request.studio)
+    context: dict[str, Any] = {"desk": now, "paused": request.GET.get("pause") == "1"}
+    if not request.htmx or "poll" not in request.GET:
+        return render(request, "desk/desk.html", {**context, "undo": _undo(request)})
+    context["has_changed"] = request.GET["poll"] != now.signature
+    answer = render(request, "desk/desk.html#answer", context)
+    # What has not changed is not put in again: a link that has focus keeps it, a word half read stays.
+    return answer if context["has_changed"] else reswap(answer, "none")
+
+
+def _signed(request: HttpRequest, pk: int, way: str) -> HttpResponse:
+    """Sign in or out, or take that back, and show the desk with what was done."""
+    undo = request.POST.get("undo") == "1"
+    try:
+        booking = queries.access_booking(request.user, pk)
+    except Booking.DoesNotExist as missing:
+        raise Http404 from missing
+    act, said = ACTS[way, undo]
+    act(booking=booking, now=timezone.now(), by=request.user)
+    messages.success(request, said % {"name": booking.member.name})
+    keep = {} if undo else {"done": f"{way}-{pk}"}
+    if request.POST.get("pause") == "1":
+        keep["pause"] = "1"
+    return redirect(reverse("desk", query=keep or None))
+
+
+ACTS: dict[tuple[str, bool], tuple[Any, Any]] = {
+    ("in", False): (bookings.arrive, _("%(name)s is signed in.")),
+    ("in", True): (bookings.undo_arrive, _("%(name)s is not signed in any more.")),
+    ("out", False): (bookings.leave, _("%(name)s is signed out.")),
+    ("out", True): (bookings.undo_leave, _("%(name)s is in again.")),
+}
+
+
+@house_page
+@require_POST
+def sign_in(request: HttpRequest, pk: int) -> HttpResponse:
+    """``undo`` 1 takes it back."""
+    return _signed(request, pk, "in")
+
+
+@house_page
+@require_POST
+def sign_out(request: HttpRequest, pk: int) -> HttpResponse:
+    """``undo`` 1 takes it back."""
+    return _signed(request, pk, "out")

@@ -1,0 +1,65 @@
+"""The people who come here, for staff."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from studiodesk.answers import Refused
+from studiodesk.people import actions as people_actions
+from studiodesk.people import queries as people_queries
+from studiodesk.people.access import staff_page
+from studiodesk.people.models import Member
+
+from .. import actions, queries
+from ..words import entry_words, left_words
+
+
+@staff_page
+@require_safe
+def people(request: HttpRequest) -> HttpResponse:
+    words, former = request.GET.get("q", "")[:100].replace("\x00", ""), request.GET.get("left") == "1"
+    listed = queries.people_listed(words, former=former)
+    return render(request, "desk/people.html", {"people": listed, "q": words, "former": former})
+
+
+def _person(request: HttpRequest, number: str) -> Member:
+    try:
+        return people_queries.access_person(request.user, number)
+    except Member.DoesNotExist as missing:
+        raise Http404 from missing
+
+
+@staff_page
+@require_safe
+def person(request: HttpRequest, number: str) -> HttpResponse:
+    found = _person(request, number)
+    shown = queries.person_page(found, timezone.now(), request.user)
+    happened = [(entry, words) for entry in shown.entries if (words := entry_words(entry))]
+    return render(request, "desk/person.html", {"page": shown, "person": found, "happened": happened})
+
+
+@staff_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def person_standing(request: HttpRequest, number: str) -> HttpResponse:
+    """A page asks before somebody is marked as having left.  POST ``here`` 1 or 0, and ``cancel`` 1 with their
+    bookings."""
+    found, now = _person(request, number), timezone.now()
+    refusal = people_queries.may_set_standing(found, request.user)
+    if refusal is not None:
+        raise Refused(refusal)
+    if request.method != "POST":
+        coming = queries.can_be_cancelled(found, now)
+        return render(request, "desk/person_leaves.html", {"person": found, "coming": coming})
+    if request.POST.get("here") == "1":
+        people_actions.set_standing(person=found, is_active=True, now=now, by=request.user)
+        messages.success(request, _("%(name)s is here again.") % {"name": found.name})
+    else:
+        cancel = request.POST.get("cancel") == "1"
+        count = actions.let_go(person=found, cancel_bookings=cancel, now=now, by=request.user)
+        messages.success(request, left_words(found.name, count))
+    return redirect("person", number=found.number)
