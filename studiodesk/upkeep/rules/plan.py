@@ -1,0 +1,104 @@
+"""A studio as its file describes it: frozen values, checked, not yet in any database.  Pure.
+
+Lengths mm, volumes pL, rates µL/m², capacities mm²/L, silver µg, ages s, money in minor units (see ``units``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from studiodesk.stations.rules import Shut
+
+
+@dataclass(frozen=True)
+class StudioPlan:
+    name: str
+    time_zone: str
+    currency: str
+    currency_digits: int
+    grid_minutes: int = 15
+    heads_at_once: int | None = None
+
+
+@dataclass(frozen=True)
+class ProcessPlan:
+    code: str
+    name: str
+    light: str
+    paper: str = ""
+
+
+@dataclass(frozen=True)
+class BathPlan:
+    """``as_entered`` keeps every figure as it was written, by its key in the file."""
+
+    code: str
+    name: str
+    dosing: str
+    volume_pl: int
+    as_entered: Mapping[str, str]
+    rate_ul_per_m2: int | None = None
+    unit_pl: int | None = None
+    capacity_mm2_per_l: int | None = None
+    turnover_limit: Decimal | None = None
+    age_limit_s: int | None = None
+    idle_pl_per_day: int = 0
+    silver_ug_per_m2: int | None = None
+    silver_limit_ug_per_l: int | None = None
+    refill_cost_minor: int | None = None
+    replenisher_minor_per_kl: int | None = None
+
+
+@dataclass(frozen=True)
+class ProcessorPlan:
+    code: str
+    name: str
+    process: str
+    feed_width_mm: int
+    booths_at_once: int
+    baths: tuple[BathPlan, ...] = ()
+    shortest_feed_mm: int = 0
+    warm_up_minutes: int = 0
+    dry_to_dry_minutes: int = 0
+    closing_down_minutes: int = 0
+    bath_change_minutes: int = 120
+
+
+@dataclass(frozen=True)
+class StationPlan:
+    """``zone_name`` "" is a station that shares its light with nobody."""
+
+    code: str
+    name: str
+    kind: str
+    processes: tuple[str, ...] = ()
+    formats: tuple[str, ...] = ()
+    light_source: str = ""
+    zone_name: str = ""
+    largest_print_mm: int | tuple[int, int] | None = None
+    set_up_minutes: int = 0
+    clear_up_minutes: int = 0
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class SheetPlan:
+    code: str
+    name: str
+    width_mm: int
+    length_mm: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """``week``: weekday (0 is Monday) → (opens, closes) in minutes after local midnight, none over midnight."""
+
+    studio: StudioPlan
+    week: Mapping[int, tuple[tuple[int, int], ...]]
+    closures: tuple[Shut, ...]
+    processes: tuple[ProcessPlan, ...]
+    processors: tuple[ProcessorPlan, ...]
+    stations: tuple[StationPlan, ...]
+    sheet_sizes: tuple[SheetPlan, ...]
