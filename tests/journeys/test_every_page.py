@@ -1,0 +1,242 @@
+"""Every page made so far, as each role whose page differs: accessible, valid, one heading, nothing sideways, no faults.
+
+axe-core's rules are those of WCAG 2.0, 2.1 and 2.2 at levels A and AA (W3C); the tags are named because target size
+is off without them.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import axe_playwright_python
+import pytest
+from django.utils import timezone
+
+from studiodesk.bookings import actions as bookings
+from studiodesk.chemistry import actions as chemistry
+from studiodesk.chemistry.models import Bath, SheetSize
+from studiodesk.people.models import Member
+from studiodesk.safety import actions as safety
+from studiodesk.safety.models import SafetyNote
+from studiodesk.stations.models import Process, Processor, Station
+from tests import notrun
+
+from .conftest import page_of
+from .people import log_in
+
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+PICTURES = Path(__file__).resolve().parents[2] / "pictures"
+
+STRANGER = ["/", "/log-in/", "/password/forgotten/", "/tablet/enrol/", "/no-such-page/", "/desk/"]
+MEMBER = [
+    "/",
+    "/day/",
+    "/day/?view=table",
+    "/day/?past=1",
+    "/day/2026-11-27/",
+    "/day/2026-11-30/",
+    "/day/2026-11-25/enlarger-booth/",
+    "/day/2026-11-25/enlarger-booth/?view=table",
+    "/find/",
+    "/find/?kind=enlarger+booth&process=rc&day=2026-11-26&length=120",
+    "/find/?kind=enlarger+booth&process=&day=2020-01-01&length=120",
+    "/book/?station=E1&process=rc&day=2026-11-26&begins=18:00&until=20:00",
+    "/book/?station=E3&process=ra4&day=2026-11-26&begins=18:00&until=20:00",
+    "/book/?station=E1&process=rc&day=2026-11-26&begins=23:00&until=20:00",
+    "/book/",
+    "/bookings/",
+    "/bookings/{booking}/",
+    "/bookings/{cancelled}/",
+    "/baths/",
+    "/baths/T-FB/stop/",
+    "/safety/",
+    "/safety/P-CO/",
+    "/you/",
+    "/password/change/",
+    "/people/",
+]
+STAFF = [
+    "/",
+    "/desk/",
+    "/desk/?pause=1",
+    "/day/",
+    "/day/2026-11-25/enlarger-booth/",
+    "/book/?station=E1&process=rc&day=2026-11-26&begins=18:00&until=20:00",
+    "/baths/",
+    "/baths/?view=table",
+    "/baths/P-RC/fix/",
+    "/baths/P-CO/dev/",
+    "/baths/T-FB/stop/",
+    "/baths/T-FB/stop/replenishment/",
+    "/baths/T-FB/stop/change/",
+    "/baths/P-RC/fix/strip/",
+    "/baths/P-RC/fix/note/",
+    "/sheets/",
+    "/desk/close/",
+    "/people/",
+    "/people/new/",
+    "/people/J001/",
+    "/people/J001/roles/",
+    "/people/J001/standing/",
+    "/desk/reopen/",
+    "/tablets/",
+    "/safety/P-CO/edit/",
+]
+TABLET = ["/tablet/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
+TALES = {"stranger": STRANGER, "member": MEMBER, "keyholder": STAFF, "staff": STAFF, "manager": ["/people/J005/roles/"]}
+
+
+def lived_in() -> dict[str, int]:
+    """Bookings of every standing, sheets through, one bath that wants something and one that is spent."""
+    now = timezone.now()
+    at = datetime(2026, 11, 25, 13, 0, tzinfo=UTC)
+    people = {person.name.lower(): person for person in Member.objects.all()}
+    for note in SafetyNote.objects.select_related("processor"):
+        for person in people.values():
+            if (person.name, note.processor.code) != ("Member", "P-CO"):
+                safety.acknowledge(note=note, member=person, now=now)
+
+    def book(who: str, station: str, process: str, hours: tuple[float, float]) -> Any:
+        return bookings.book(
+            member=people[who],
+            by=people[who],
+            station=Station.objects.get(code=station),
+            process=Process.objects.get(code=process),
+            starts=at + timedelta(hours=hours[0]),
+            ends=at + timedelta(hours=hours[1]),
+            now=at - timedelta(days=2),
+        )
+
+    here = book("friend", "E5", "fb", (-0.75, 2))
+    bookings.arrive(booking=here, now=now, by=people["keyholder"])
+    book("tutor", "E2", "rc", (-0.5, 3))
+    mine = book("member", "E1", "rc", (4, 7))
+    gone = book("member", "E1", "rc", (28, 30))
+    bookings.cancel(booking=gone, now=now, by=people["member"])
+    for processor, sheets in (("T-FB", 10), ("P-CO", 24), ("P-RC", 30)):
+        chemistry.log_sheets(
+            processor=Processor.objects.get(code=processor),
+            sheet=SheetSize.objects.get(code="305x406"),
+            sheets=sheets * 2,
+            kind="print",
+            who="walk-in",
+            fed_at=now,
+            now=now,
+            by=people["keyholder"],
+        )
+    chemistry.record_bath_entry(
+        bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
+    )
+    return {"booking": mine.pk, "cancelled": gone.pk}
+
+
+def faults_of(page: Any) -> list[str]:
+    """Everything that is wrong with the page that is open now."""
+    wrong = [f"{fault}" for fault in page.faults]
+    page.faults.clear()
+    if (headings := page.locator("h1").count()) != 1:
+        wrong.append(f"{headings} h1")
+    wide = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
+    if wide[0] > wide[1]:
+        wrong.append(f"scrolls sideways: {wide[0]} in {wide[1]} px")
+    page.evaluate(AXE)
+    found = page.evaluate("tags => axe.run({runOnly: {type: 'tag', values: tags}})", TAGS)
+    for violation in found["violations"]:
+        nodes = "; ".join(node["html"][:120] for node in violation["nodes"][:3])
+        wrong.append(f"axe {violation['id']}: {nodes}")
+    for incomplete in found["incomplete"]:
+        if incomplete["id"] == "color-contrast":
+            wrong.append(f"axe could not tell the contrast: {incomplete['nodes'][0]['html'][:120]}")
+    return wrong
+
+
+def visit(page: Any, site: Any, paths: list[str], places: dict[str, int], label: str, width: int) -> list[str]:
+    wrong = []
+    for path in paths:
+        response = page.goto(site.url(path.format(**places)))
+        assert response.status < 500, path
+        # An error page is told by its status; what Chromium says of that in its console is no fault of the page.
+        wrong += [f"{label} {width} {path}: {fault}" for fault in faults_of(page)]
+        if "STUDIODESK_PICTURES" in os.environ:
+            PICTURES.mkdir(exist_ok=True)
+            name = re.sub(r"[^a-z0-9]+", "-", f"{label}{path}".lower()).strip("-")
+            page.screenshot(path=PICTURES / f"{name}-{width}.png", full_page=True)
+    return wrong
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("width,scheme", [(360, "light"), (1366, "light"), (320, "dark"), (768, "light")])
+def test_every_page_is_accessible(site: Any, browser: Any, width: int, scheme: str) -> None:
+    places = lived_in()
+    wrong = []
+    for role, paths in TALES.items():
+        page = page_of(browser, width=width, height=800, color_scheme=scheme, bypass_csp=True)
+        if role != "stranger":
+            log_in(page, site, role)
+        wrong += visit(page, site, paths, places, role, width)
+        page.context.close()
+    assert wrong == []
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("width", [768, 1280])
+@pytest.mark.parametrize("light", ["dim-red", "dim-amber", "plain"])
+def test_every_tablet_page_is_accessible_in_every_light(site: Any, browser: Any, width: int, light: str) -> None:
+    lived_in()
+    page = page_of(browser, width=width, height=800, bypass_csp=True)
+    log_in(page, site, "keyholder")
+    page.goto(site.url("/tablet/"))
+    if light not in (page.locator("html").get_attribute("class") or ""):
+        page.get_by_role("button", name=re.compile(light.replace("-", " "), re.I)).click()
+        page.wait_for_load_state()
+    assert light in (page.locator("html").get_attribute("class") or "")
+    assert visit(page, site, TABLET, {}, f"tablet-{light}", width) == []
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+def test_the_policy_stops_nothing_that_a_page_needs(site: Any, browser: Any) -> None:
+    """With the real policy in force no page says a word in the console."""
+    places = lived_in()
+    said = []
+    for role, paths in TALES.items():
+        page = page_of(browser)
+        if role != "stranger":
+            log_in(page, site, role)
+        for path in paths:
+            page.goto(site.url(path.format(**places)))
+            said += [f"{role} {path}: {fault}" for fault in page.faults]
+            page.faults.clear()
+        page.context.close()
+    assert said == []
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+def test_every_page_is_valid_html(site: Any, browser: Any, tmp_path: Path) -> None:
+    """The Nu HTML checker (W3C), which is where the page's grammar is defined in practice."""
+    jar = os.environ.get("STUDIODESK_VNU", "")
+    if not (jar and Path(jar).exists() and shutil.which("java")):
+        notrun.missing("checker", "STUDIODESK_VNU names no vnu.jar, or there is no Java")
+    places = lived_in()
+    for role, paths in TALES.items():
+        page = page_of(browser, javascript=False)
+        if role != "stranger":
+            log_in(page, site, role)
+        for number, path in enumerate([*paths, *(TABLET if role == "keyholder" else [])]):
+            response = page.context.request.get(site.url(path.format(**places)))
+            name = f"{role}-{number:02}{re.sub('[^a-z0-9]+', '-', path.lower())}.html"
+            (tmp_path / name).write_bytes(response.body())
+        page.context.close()
+    pages = sorted(str(path) for path in tmp_path.glob("*.html"))
+    assert len(pages) > 50
+    command = ["java", "-jar", jar, "--also-check-css", "--format", "json", *pages]
+    checked = subprocess.run(command, capture_output=True, text=True, check=False)
+    messages = json.loads(checked.stderr)["messages"]
+    assert [f"{Path(m['url']).name}:{m.get('lastLine')} {m['message']}" for m in messages] == []
