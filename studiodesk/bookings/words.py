@@ -54,8 +54,12 @@ register(
             _("The house is closed on %(starts)s and in the week after it."), _("Choose another day.")
         ),
         "bookings.no_time_to_clear_up": Words(
-            _("%(station)s takes %(set_up)s to set up and %(clear_up)s to clear up within opening hours."),
+            _("Setting up and clearing up %(station)s have to lie within opening hours too."),
             _("Choose a time from %(from_)s until %(until)s."),
+        ),
+        "bookings.nothing_comes_out": Words(
+            _("Nothing can be printed in that time: %(processor)s takes %(warm_up)s to warm up after opening."),
+            _("Begin later, or stay longer."),
         ),
         "bookings.needs_process": Words(
             _("%(station)s is booked together with a place at a processor."), _("Say which process you will print.")

@@ -121,6 +121,39 @@ def test_near_a_full_house_nothing_is_offered_at_that_time_and_something_beside_
     assert near.same_station[0].starts == OPENING + 4 * QUANTUM
 
 
+def test_a_stay_in_which_nothing_comes_out_is_neither_offered_nor_booked(house: Any, now: datetime) -> None:
+    """Colour: 45 minutes to warm up and 6 on the way, so half an hour has to begin later than 10:21."""
+    member, zone = makers.member(), stations.zone()
+    asked = {
+        "studio": house.studio,
+        "stations_wanted": [house.stations["E1"]],
+        "processors": [house.processors["P-CO"]],
+        "process": house.processes["ra4"],
+        "day": now.date() + timedelta(days=1),
+        "now": now,
+        "by": member,
+    }
+    (short, *_), (long, *_) = (free_times(**asked, length=timedelta(minutes=m)) for m in (30, 60))
+    assert short.starts.astimezone(zone).time() == time(10, 30)
+    assert long.starts.astimezone(zone).time() == time(10)
+
+    def book(starts: datetime) -> Any:
+        return actions.book(
+            member=member,
+            station=house.stations["E1"],
+            process=house.processes["ra4"],
+            starts=starts,
+            ends=starts + timedelta(minutes=30),
+            now=now,
+            by=member,
+        )
+
+    with pytest.raises(Refused) as refused:
+        book(short.starts - timedelta(minutes=15))
+    assert refused.value.refusal.code == "bookings.nothing_comes_out"
+    assert book(short.starts).pk
+
+
 def test_nothing_is_offered_before_the_time_of_day_that_was_asked(house: Any, now: datetime) -> None:
     """18:00 on the wall clock, on every day of the search, also beyond a day that has no such time left."""
     member, zone = makers.member(), stations.zone()

@@ -15,7 +15,8 @@ from studiodesk.stations.models import Process, Processor, Station, Studio
 from studiodesk.timekeeping import Span, day_span, localise, studio_day
 
 from ..models import Hold
-from ..rules.free_times import Candidate, Offer, Place, Wish, offers_of_a_day
+from ..rules.asking import nothing_comes_out_before
+from ..rules.free_times import MINUTE, Candidate, Offer, Place, Wish, offers_of_a_day
 from ..rules.places import crowded, full_spans
 from .looking import LONGEST_HOLD, bookings_touching, grid_of, holds_touching, warm_at
 
@@ -122,10 +123,20 @@ def _offers(
         for machine in machines:
             lanes = seen.lanes[machine.resource_id]
             full = full_spans([_within(lanes[n + 1], reach) for n in range(machine.booths_at_once)])
+            full = [*full, *_too_cold(machine, opened, length)]
             heated = [pair for pair in seen.heated[machine.resource_id] if day.holds(pair[0])]
             places.append(Place(machine.pk, full, warm_at(machine, now, heated)))
     wish = Wish(length, grid, max(now, begins), places, zone, _within(seen.crowded, reach))
     return [offer for offer in offers_of_a_day(opened, candidates, wish) if day.holds(offer.first)]
+
+
+def _too_cold(machine: Processor, opened: Sequence[Span], length: timedelta) -> list[Span]:
+    """Where a stay of ``length`` may not begin, because nothing would come out of the processor before it ends."""
+    warm_up, through = timedelta(minutes=machine.warm_up_minutes), timedelta(minutes=machine.dry_to_dry_minutes)
+    wait = nothing_comes_out_before(length, warm_up, through)
+    if wait < timedelta(0):
+        return []
+    return [Span(opening.starts, opening.starts + wait + MINUTE) for opening in opened]
 
 
 def free_times(

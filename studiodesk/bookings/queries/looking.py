@@ -146,6 +146,8 @@ def look(
                     [(a, arrived) for a, _, key, arrived in others if key == machine.pk and today.holds(a)],
                 ),
                 note_acknowledged=has_read(machine),
+                warm_up=timedelta(minutes=machine.warm_up_minutes),
+                dry_to_dry=timedelta(minutes=machine.dry_to_dry_minutes),
             )
             for machine in machines
         ),

@@ -41,6 +41,9 @@ class ProcessorFacts:
     lanes: Sequence[Sequence[Span]]
     warm_at: datetime | None = None
     note_acknowledged: bool = True
+    #: how long it is cold after the house opens, and how long a sheet is on its way
+    warm_up: timedelta = timedelta(0)
+    dry_to_dry: timedelta = timedelta(0)
     #: when the machine is out of service, whoever has a place then
     shut: Sequence[Span] = ()
 
@@ -163,8 +166,25 @@ def process_refusal(asked: Asked, station: StationFacts, processors: Sequence[Pr
     return None
 
 
-def chosen_processor(asked: Asked, processors: Sequence[ProcessorFacts]) -> ProcessorFacts | Refusal:
-    """The first processor that is in service, can be warm in time and has a place throughout."""
+def nothing_comes_out_before(length: timedelta, warm_up: timedelta, dry_to_dry: timedelta) -> timedelta:
+    """A stay of ``length`` has to begin later than this after the house opens, or no sheet is through by its end.
+
+    Ready time (opening + warm-up) must lie before the last sheet in (end − dry-to-dry); negative: any time will do.
+    """
+    return warm_up + dry_to_dry - length
+
+
+def can_print(asked: Asked, processor: ProcessorFacts, opened: Sequence[Span]) -> bool:
+    """True if at least one sheet can go in warm and come out before the stay ends."""
+    opening = next((span for span in opened if span.covers(asked.span)), None)
+    wait = nothing_comes_out_before(asked.span.length, processor.warm_up, processor.dry_to_dry)
+    return opening is None or asked.starts > opening.starts + wait
+
+
+def chosen_processor(
+    asked: Asked, processors: Sequence[ProcessorFacts], opened: Sequence[Span] = ()
+) -> ProcessorFacts | Refusal:
+    """The first processor that is in service, can be warm in time, has a place throughout and lets one print."""
     noted = [processor for processor in processors if processor.note_acknowledged]
     ready = [processor for processor in noted if not any(span.overlaps(asked.span) for span in processor.shut)]
     if not ready:
@@ -173,10 +193,13 @@ def chosen_processor(asked: Asked, processors: Sequence[ProcessorFacts]) -> Proc
     if not warm:
         soonest = min(ready, key=lambda processor: processor.warm_at or asked.starts)
         return Refusal("bookings.not_warm", {"processor": soonest.name, "warm_at": soonest.warm_at})
-    for processor in warm:
+    of_use = [processor for processor in warm if can_print(asked, processor, opened)]
+    if not of_use:
+        return Refusal("bookings.nothing_comes_out", {"processor": warm[0].name, "warm_up": warm[0].warm_up})
+    for processor in of_use:
         if weave(asked.span, processor.lanes) is not None:
             return processor
-    return Refusal("bookings.no_place", {"processor": warm[0].name, "places": len(warm[0].lanes)})
+    return Refusal("bookings.no_place", {"processor": of_use[0].name, "places": len(of_use[0].lanes)})
 
 
 def station_refusal(asked: Asked, station: StationFacts) -> Refusal | None:
@@ -217,7 +240,7 @@ def may_book(
         return refusal
     answer: Refusal | ProcessorFacts | None = None
     if asked.process is not None:
-        answer = chosen_processor(asked, processors)
+        answer = chosen_processor(asked, processors, house.opened)
         if isinstance(answer, Refusal):
             return answer
     return heads_refusal(asked, house) or answer

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -75,10 +76,12 @@ def serve(port: int) -> None:
     mail.mkdir(parents=True, exist_ok=True)
     env = os.environ | {"STUDIODESK_MAIL": f"file://{mail}", "STUDIODESK_ADDRESS": f"http://localhost:{port}"}
     python = sys.executable
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # so that the timer is stopped then, too
     timer = subprocess.Popen(  # noqa: S603 - our own command
         [python, str(settings.BASE_DIR / "manage.py"), "tick", "--every", "60"],
         env=env,
         stdout=subprocess.DEVNULL,
+        start_new_session=True,  # Ctrl-C is for the site; the timer is stopped below
     )
     try:
         site = [python, "-m", "gunicorn", "studiodesk_site.wsgi", "--bind", f"127.0.0.1:{port}"]
