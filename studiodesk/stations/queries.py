@@ -58,11 +58,6 @@ def stations_of_kind(kind: str) -> list[Station]:
     return list(stations().filter(kind=kind))
 
 
-def access_station(code: str) -> Station:
-    """One station; ``Station.DoesNotExist`` otherwise.  Every member may look at every station."""
-    return stations().get(code=code)
-
-
 def processes() -> QuerySet[Process]:
     return Process.objects.all()
 
