@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import TypeVar
 
 from django.db.models import Max
 
 from studiodesk.bookings.models import Booking
 from studiodesk.chemistry.models import Bath, BathEntry, BathSetting, Feed, Fill, SheetSize, StripReading
+from studiodesk.parts import in_parts
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process
 
 from .rules.known import House, KnownBooking, KnownMember, KnownProcessor, KnownSheet, KnownStation
-
-T = TypeVar("T")
-AT_A_TIME = 500
-
-
-def in_parts(values: Iterable[T]) -> Iterator[Sequence[T]]:
-    """So many at a time that no database runs out of places in a statement."""
-    listed = list(values)
-    for start in range(0, len(listed), AT_A_TIME):
-        yield listed[start : start + AT_A_TIME]
 
 
 def is_a_station(code: str) -> bool:

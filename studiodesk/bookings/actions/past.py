@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from studiodesk.acts import act, locked
 from studiodesk.answers import Refusal, Refused
 from studiodesk.journal.actions import record
+from studiodesk.parts import AT_A_TIME
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Processor, Resource, Station
 from studiodesk.timekeeping import Span
@@ -17,8 +18,6 @@ from ..models import Booking, Hold, ZoneHold
 from ..queries.history import references_known, standing_in, zone_is_of_another_light
 from ..rules.past import PastBooking, Seat, first_clash, woven
 from ..rules.places import peak
-
-BATCH = 400
 
 
 @act
@@ -161,7 +160,7 @@ def _write(
             )
             for row in rows
         ],
-        batch_size=BATCH,
+        batch_size=AT_A_TIME,
     )
     holds: list[Hold] = []
     for booking in made:
@@ -178,7 +177,7 @@ def _write(
             for lane, span in held
         ]
     holds.sort(key=lambda hold: (hold.lane_id, hold.starts))
-    Hold.objects.bulk_create(holds, batch_size=BATCH)
+    Hold.objects.bulk_create(holds, batch_size=AT_A_TIME)
     record(
         code="bookings.history_recorded", happened_at=now, now=now, facts={"bookings": len(made), "holds": len(holds)}
     )

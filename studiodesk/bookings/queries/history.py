@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
+from studiodesk.parts import in_parts
 from studiodesk.timekeeping import Span
 
 from ..models import Booking, ZoneHold
 from .looking import LONGEST_HOLD, holds_touching
 
-BATCH = 500
-
 
 def references_known(references: Sequence[str]) -> set[str]:
     """Those of ``references`` that a booking carries already."""
     known: set[str] = set()
-    for at in range(0, len(references), BATCH):
-        part = references[at : at + BATCH]
+    for part in in_parts(references):
         known.update(Booking.objects.filter(reference__in=part).values_list("reference", flat=True))
     return known
 

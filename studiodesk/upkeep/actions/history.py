@@ -16,6 +16,7 @@ from studiodesk.bookings.rules.past import PastBooking
 from studiodesk.chemistry.actions import record_past_entries, record_past_feeds, record_past_strips, settle_alerts
 from studiodesk.chemistry.rules.past import PastEntry, PastFeed, PastStrip
 from studiodesk.journal.actions import record
+from studiodesk.parts import AT_A_TIME
 from studiodesk.people.models import Member
 from studiodesk.stations.queries import studio
 from studiodesk.units import pl_from_ml
@@ -113,7 +114,7 @@ def _members(data: bytes, findings: Findings, now: datetime, watched: Watched) -
             )
             for row in new
         ],
-        batch_size=queries.AT_A_TIME,
+        batch_size=AT_A_TIME,
     )
     return len(new), len(rows) - len(new)
 
