@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from types import MappingProxyType
 from typing import Any
 
 SOON = timedelta(minutes=60)
@@ -21,6 +22,7 @@ class Task:
     urgency: int
     thing: Any
     by: datetime | None = None
+    ahead: Any = None  # what is foretold of the bath
 
     @property
     def what(self) -> str:
@@ -32,14 +34,17 @@ class Task:
         return self.urgency == OVERDUE_WARM_UP
 
 
-def bath_tasks(standings: Iterable[Any]) -> list[Task]:
-    """One task for every reason that a bath has to be looked after: it can be spent and wait for replenishment."""
+def bath_tasks(standings: Iterable[Any], ahead: Mapping[int, Any] = MappingProxyType({})) -> list[Task]:
+    """One task for every reason that a bath has to be looked after: it can be spent and wait for replenishment.
+
+    ``ahead``: bath id → what is foretold of it.
+    """
     found = []
     for line in standings:
         if line.used >= 1 or "at its end" in line.alerts:
             found.append(Task(SPENT, line))
-        elif line.word == "tired":
-            found.append(Task(TIRED, line, _change_by(line)))
+        elif line.word == "tired" and line.nears_its_end:
+            found.append(Task(TIRED, line, _change_by(line), ahead.get(line.of.pk) if ahead else None))
         if line.replenishment_due or "replenishment due" in line.alerts:
             found.append(Task(GIVE, line))
     return found

@@ -109,6 +109,19 @@ def test_running_water_asks_nothing_and_has_no_limit():
     assert (now.area_mm2, now.word) == (50_000, "in use")
 
 
+def test_silver_that_settles_at_its_limit_or_under_it_brings_no_bath_to_its_end():
+    # σ/r = 0.1 g/m² over 0.1 L/m²: it settles at 1 g/L
+    fixer = replace(HAND, turnover_limit=None, silver_ug_per_m2=100_000, silver_limit_ug_per_l=1_000_000)
+    near = [worn(1), StripRead(T0, 950_000)]
+    settles = stands(fixer, *near)
+    assert (settles.word, settles.limit, settles.silver_settles_below) == ("tired", "silver", True)
+    assert not settles.nears_its_end
+    passes = stands(replace(fixer, silver_limit_ug_per_l=999_000), *near)
+    assert (passes.word, passes.silver_settles_below, passes.nears_its_end) == ("tired", False, True)
+    old = stands(replace(fixer, turnover_limit=Decimal("1")), Given(T0, 900 * PL_PER_ML), *near)
+    assert old.nears_its_end  # by its turnovers
+
+
 @pytest.mark.parametrize("dosing", ["one-shot", "running water"])
 def test_what_is_used_once_or_flows_away_has_no_capacity_age_or_silver_whatever_was_entered(dosing):
     entered = replace(BATCH, silver_ug_per_m2=1_000_000, silver_limit_ug_per_l=1)

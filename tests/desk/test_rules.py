@@ -8,10 +8,22 @@ from studiodesk.desk import rules
 T = datetime(2026, 11, 25, 14, 0, tzinfo=UTC)
 
 
-def bath(name, used=0.1, word="in use", due=False, alerts=(), change_by=None):
+def bath(name, used=0.1, word="in use", due=False, alerts=(), change_by=None, nears_its_end=True):
     return SimpleNamespace(
-        name=name, used=used, word=word, replenishment_due=due, alerts=alerts, at=T, change_by=change_by
+        name=name,
+        used=used,
+        word=word,
+        replenishment_due=due,
+        alerts=alerts,
+        at=T,
+        change_by=change_by,
+        nears_its_end=nears_its_end,
     )
+
+
+def test_a_bath_that_is_tired_by_silver_which_settles_below_its_limit_asks_for_no_change():
+    assert [task.what for task in rules.bath_tasks([bath("fix", 0.94, "tired")])] == ["tired"]
+    assert rules.bath_tasks([bath("fix", 0.94, "tired", nears_its_end=False)]) == []
 
 
 def test_spent_comes_before_a_late_warm_up_before_giving_before_a_warm_up_soon_before_tired_before_later():

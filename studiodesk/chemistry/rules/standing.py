@@ -117,6 +117,18 @@ class Standing:
         return self.change_by is not None and self.change_by - self.at < SOON
 
     @property
+    def silver_settles_below(self) -> bool:
+        """Silver settles at its limit or under it: it is never passed, however near it stands."""
+        settles, limit = self.silver_settles_at_ug_per_l, self.silver_limit_ug_per_l
+        return settles is not None and limit is not None and settles <= limit
+
+    @property
+    def nears_its_end(self) -> bool:
+        """Tired by something that will be reached: not by silver that settles below its limit."""
+        ending = (part for name, part in self.parts.items() if name != SILVER or not self.silver_settles_below)
+        return max(ending, default=0.0) >= TIRED_FROM
+
+    @property
     def silver_g_per_l(self) -> float | None:
         return grams(self.silver_ug_per_l)
 
