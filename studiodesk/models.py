@@ -13,6 +13,7 @@ from studiodesk.chemistry.models import (
 )
 from studiodesk.journal.models import Entry, GivenAnswer, JournalGate, Notice
 from studiodesk.people.models import Member, Tablet
+from studiodesk.planning.models import KeptForecast
 from studiodesk.safety.models import SafetyAcknowledgement, SafetyNote
 from studiodesk.stations.models import (
     Closure,
@@ -39,6 +40,7 @@ __all__ = [
     "GivenAnswer",
     "Hold",
     "JournalGate",
+    "KeptForecast",
     "Lane",
     "LightZone",
     "Member",

@@ -82,6 +82,19 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
         {"lane": _("Place"), "starts": _("From"), "ends": _("Until"), "cause": _("For"), "booking": _("Booking")},
     ),
     "journalgate": (_("The journal’s lock"), {"open": _("Open")}),
+    "keptforecast": (
+        _("Forecasts kept"),
+        {
+            "at": _("Made"),
+            "bath": _("Bath"),
+            "why": _("Why"),
+            "p10": _("Earliest (1 in 10)"),
+            "p50": _("About"),
+            "p90": _("Latest (1 in 10)"),
+            "passed_on": _("Came on"),
+            "was_inside": _("Inside"),
+        },
+    ),
     "lane": (_("Places at stations and processors"), {"resource": _("Of"), "number": _("Number")}),
     "lightzone": (_("Rooms that share a light"), {"name": _("Room")}),
     "member": (

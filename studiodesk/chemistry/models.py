@@ -69,6 +69,9 @@ class BathSetting(models.Model):
     idle_pl_per_day = models.BigIntegerField(default=0)
     silver_ug_per_m2 = models.BigIntegerField(null=True, blank=True)
     silver_limit_ug_per_l = models.BigIntegerField(null=True, blank=True)
+    low_use_turnovers = models.DecimalField(
+        max_digits=9, decimal_places=3, null=True, blank=True, help_text="in four weeks; fewer is too little use"
+    )
     refill_cost_minor = models.BigIntegerField(null=True, blank=True)
     replenisher_minor_per_kl = models.BigIntegerField(null=True, blank=True)
 

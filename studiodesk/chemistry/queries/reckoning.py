@@ -40,6 +40,7 @@ FIGURES = (
     "idle_pl_per_day",
     "silver_ug_per_m2",
     "silver_limit_ug_per_l",
+    "low_use_turnovers",
 )
 WITH_PL = {
     entering.GIVEN: Given,
@@ -82,20 +83,29 @@ def history_of(bath: Bath, known: Mapping[int, SettingsHistory]) -> SettingsHist
     return known[bath.pk]
 
 
-def feeds_known(known_at: datetime | None = None) -> QuerySet[Feed]:
-    """The sheets that count, as known at a moment (``None``: as known now): what was taken back is not among them."""
+def feeds_known(known_at: datetime | None = None, *, trust_files: bool = False) -> QuerySet[Feed]:
+    """The sheets that count, as known at a moment (``None``: as known now): what was taken back is not among them.
+
+    ``trust_files``: what a file of the past tells was known when it happened, not only when it was imported.
+    """
     feeds = Feed.objects.filter(undoes=None)
     if known_at is None:
         return feeds.filter(undone_by=None)
-    return feeds.filter(recorded_at__lte=known_at).filter(Q(undone_by=None) | Q(undone_by__recorded_at__gt=known_at))
+    told = Q(recorded_at__lte=known_at)
+    if trust_files:
+        told |= Q(file_key__isnull=False, fed_at__lte=known_at)
+    return feeds.filter(told).filter(Q(undone_by=None) | Q(undone_by__recorded_at__gt=known_at))
 
 
-def entries_known(known_at: datetime | None = None) -> QuerySet[BathEntry]:
-    """The entries that hold: a corrected one has made room for its correction."""
+def entries_known(known_at: datetime | None = None, *, trust_files: bool = False) -> QuerySet[BathEntry]:
+    """The entries that hold: a corrected one has made room for its correction.  ``trust_files``: see above."""
     if known_at is None:
         return BathEntry.objects.filter(corrected_by=None)
+    told = Q(recorded_at__lte=known_at)
+    if trust_files:
+        told |= Q(file_key__isnull=False, at__lte=known_at)
     held = Q(corrected_by=None) | Q(corrected_by__recorded_at__gt=known_at)
-    return BathEntry.objects.filter(held, recorded_at__lte=known_at)
+    return BathEntry.objects.filter(held, told)
 
 
 def sheets_event(feed: Feed) -> SheetsThrough:

@@ -80,11 +80,13 @@ def standings(
     recount: bool = False,
     of: Iterable[Bath] | None = None,
     zone: ZoneInfo | None = None,
+    trust_files: bool = False,
 ) -> list[Standing]:
     """Every bath (or those in ``of``) as it stood at ``at``, by processor and in the order of its baths.
 
     The running sums answer for a moment after the last event; an earlier ``at``, a ``known_at`` or ``recount`` asks
-    the rows.  Five queries from the sums, seven from the rows, however long the history is.
+    the rows; ``trust_files`` counts what a file tells as known when it happened.  Five queries from the sums, seven
+    from the rows, however long the history is.
     """
     listed = list(baths() if of is None else of)
     if not listed:
@@ -97,7 +99,7 @@ def standings(
         states = _from_sums(listed, at)
     missing = [bath for bath in listed if bath.pk not in states]
     if missing:
-        states |= _from_rows(missing, at, known_at, known, zone)
+        states |= _from_rows(missing, at, known_at, known, zone, trust_files)
     alerts = _alerts([bath.pk for bath in listed], at)
     return [
         standing(name_of(bath), states[bath.pk], known[bath.pk], at, zone, tuple(alerts[bath.pk])) for bath in listed
@@ -129,11 +131,12 @@ def _from_rows(
     known_at: datetime | None,
     known: dict[int, SettingsHistory],
     zone: ZoneInfo,
+    trust_files: bool,
 ) -> dict[int, TankState]:
     """Bath id → state, recounted from every row up to ``at``, its very instant included."""
     since: dict[int, datetime] = {}
     entries: dict[int, list[Written]] = defaultdict(list)
-    rows = list(reckoning.entries_known(known_at).filter(bath__in=listed, at__lte=at))
+    rows = list(reckoning.entries_known(known_at, trust_files=trust_files).filter(bath__in=listed, at__lte=at))
     for row in rows:
         if row.event == entering.REFILL:
             since[row.bath_id] = max(row.at, since.get(row.bath_id, row.at))
@@ -147,7 +150,7 @@ def _from_rows(
         earliest = min((start for start in starts if start), default=None)
         wanted |= this if None in starts or earliest is None else this & Q(fed_at__gte=earliest)
     feeds: dict[int, list[Written]] = defaultdict(list)
-    query = reckoning.feeds_known(known_at).filter(wanted, fed_at__lte=at)
+    query = reckoning.feeds_known(known_at, trust_files=trust_files).filter(wanted, fed_at__lte=at)
     for fed_at, pk, area, sheets, processor_id in query.values_list(
         "fed_at", "pk", "sheet_area_mm2", "sheets", "processor"
     ):

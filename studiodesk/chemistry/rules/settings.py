@@ -38,6 +38,7 @@ class BathSettings:
     idle_pl_per_day: int = 0
     silver_ug_per_m2: int | None = None
     silver_limit_ug_per_l: int | None = None
+    low_use_turnovers: Decimal | None = None  # in four weeks
 
     def __post_init__(self) -> None:
         if self.volume_pl <= 0:

@@ -27,6 +27,7 @@ FIGURES = (
     "idle_pl_per_day",
     "silver_ug_per_m2",
     "silver_limit_ug_per_l",
+    "low_use_turnovers",
     "refill_cost_minor",
     "replenisher_minor_per_kl",
 )

@@ -77,6 +77,7 @@ def read_bath(keys: Keys, digits: int) -> BathPlan:
         silver_limit_ug_per_l=_smallest_unit(
             keys.optional("silver_limit_g_per_l", _limit_per_l, none), lambda value: scaled(value, _UG)
         ),
+        low_use_turnovers=keys.optional("low_use_turnovers", _turnovers, none),
         refill_cost_minor=_smallest_unit(
             keys.optional("refill_cost", _not_negative, none), lambda value: minor_from_major(value, digits)
         ),

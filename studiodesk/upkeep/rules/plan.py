@@ -47,6 +47,7 @@ class BathPlan:
     idle_pl_per_day: int = 0
     silver_ug_per_m2: int | None = None
     silver_limit_ug_per_l: int | None = None
+    low_use_turnovers: Decimal | None = None
     refill_cost_minor: int | None = None
     replenisher_minor_per_kl: int | None = None
 
