@@ -18,12 +18,14 @@ from studiodesk import letters
 from studiodesk.chemistry import actions as chemistry
 from studiodesk.journal import actions as journal
 from studiodesk.people import actions as people
+from studiodesk.planning import actions as planning
 
 log = logging.getLogger(__name__)
 
 #: In this order, each on its own: what fails is told and does not keep back what comes after it.
 CHORES: dict[str, Callable[[datetime], Any]] = {
     "baths": lambda now: chemistry.review_baths(now=now),
+    "forecasts": lambda now: planning.forecast_tonight(now=now),
     "letters": lambda now: journal.send_due_notices(now=now, render=letters.render, clock=timezone.now),
     "answers": lambda now: journal.forget_given_answers(now=now),
     "sessions": lambda now: people.forget_ended_sessions(now=now),

@@ -20,6 +20,7 @@ from django.utils import timezone
 from studiodesk import tasks
 from studiodesk.journal.models import Notice
 from studiodesk.people import actions as people
+from studiodesk.planning.models import KeptForecast
 from studiodesk_site.celery import app
 from tests import makers, notrun
 
@@ -65,6 +66,11 @@ def test_a_tick_raises_the_alert_of_a_bath_that_nothing_but_time_has_used_up(hou
     assert not BathAlert.objects.exists()
     tasks.CHORES["baths"](now + timedelta(days=21))
     assert BathAlert.objects.get().kind == "at its end"
+
+
+def test_a_tick_foretells_the_baths_once_a_night(house, now):
+    assert [tasks.CHORES["forecasts"](now + timedelta(minutes=n)) for n in range(3)] == [3, 0, 0]
+    assert list(tasks.CHORES).index("baths") < list(tasks.CHORES).index("forecasts")
 
 
 def test_the_timetable_asks_for_a_tick_each_minute_and_lets_go_of_one_that_nobody_took():
@@ -143,10 +149,11 @@ def test_ticks_that_pile_up_send_each_letter_once(fresh_db, broker, outbox):
     for number in range(12):
         invited(f"P{number}x")
     ready = threading.Barrier(4)
+    failed = []
 
     def sweep():
         ready.wait()
-        tasks.do_chores(timezone.now())
+        failed.extend(tasks.do_chores(timezone.now())[1])
         connections.close_all()
 
     threads = [threading.Thread(target=sweep) for _ in range(4)]
@@ -156,3 +163,5 @@ def test_ticks_that_pile_up_send_each_letter_once(fresh_db, broker, outbox):
         thread.join(60)
     assert len(outbox) == 12 and len({mail.to[0] for mail in outbox}) == 12
     assert set(Notice.objects.values_list("state", "tries")) == {("sent", 1)}
+    # all four looked at the baths in the same moment: one forecast of each of the three is kept
+    assert failed == [] and KeptForecast.objects.filter(why="nightly").count() == KeptForecast.objects.count() == 3

@@ -13,7 +13,8 @@ from studiodesk.tasks import do_chores
 
 class Command(BaseCommand):
     help = gettext_lazy(
-        "Do once what a minute's timer does: review the baths, send letters that are due, forget what is over."
+        "Do once what a minute's timer does: review the baths, foretell them once a night, send letters that are due, "
+        "forget what is over."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from studiodesk.answers import Refused
 from studiodesk.bookings import actions as bookings
 from studiodesk.people import actions as people
+from studiodesk.planning import actions as planning
 from studiodesk.stations import actions as stations
 from studiodesk.stations import queries as house
 from studiodesk.timekeeping import Span, week_shifted
@@ -68,6 +69,8 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
             sheets.evening_of(booking)
     sheets.happen()
     sheets.something_for_the_desk(here)
+    say(_("Foretelling the baths."))
+    planning.forecast_tonight(now=now)
     _tablet, code = people.invite_tablet(name="Dry end", now=now, by=cast.staff)
     return Demo(cast, PASSWORD, code, len(evenings.made))
 
