@@ -11,7 +11,7 @@ TLS := $(if $(wildcard /etc/ssl/certs/ca-certificates.crt),UV_NATIVE_TLS=true)
 SYNC := $(TLS) VIRTUAL_ENV= UV_PROJECT_ENVIRONMENT=.venv UV_PYTHON_DOWNLOADS=never $(BIN)/uv sync --frozen --inexact --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check race
+.PHONY: help demo test check race bench
 .DELETE_ON_ERROR:
 
 help: ## this list
@@ -30,6 +30,9 @@ check: .venv/.ready-dev ## lint, format, types, import contracts, settings, migr
 
 race: .venv/.ready-dev ## 16 processes after one time on one station, checked from the raw rows
 	@$(BIN)/python -m pytest tests/races -s -p no:cacheprovider
+
+bench: .venv/.ready-dev ## how long a forecast takes, in milliseconds and against a Monte-Carlo of the same beliefs
+	@$(BIN)/python -m tests.bench
 
 # ---- how .venv comes about; the stamps make the second run quick ---------------------------------------------------
 
