@@ -1,12 +1,10 @@
-"""Addresses of the chemistry pages and of the tablet beside a processor."""
+"""Addresses of the entries of the baths, of sheets logged and of the tablet beside a processor."""
 
 from django.urls import path
 
 from . import views
 
 urlpatterns = [
-    path("baths/", views.board, name="board"),
-    path("baths/<str:processor>/<str:code>/", views.bath, name="bath"),
     path("baths/<str:processor>/<str:code>/entry/<int:pk>/undo/", views.bath_entry_undo, name="bath_entry_undo"),
     path("baths/<str:processor>/<str:code>/<slug:slug>/", views.bath_entry, name="bath_entry"),
     path("sheets/", views.desk_sheets, name="desk_sheets"),

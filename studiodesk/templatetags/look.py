@@ -46,6 +46,13 @@ LIMIT_WORDS = {
     "silver": gettext_lazy("silver runs out first"),
     "condemned": gettext_lazy("condemned by a person"),
 }
+OF_LIMIT = {
+    "capacity": gettext_lazy("%(used)s of its capacity used"),
+    "turnovers": gettext_lazy("%(used)s of its turnovers used"),
+    "age": gettext_lazy("%(used)s of its shelf life gone"),
+    "silver": gettext_lazy("%(used)s of its silver limit reached"),
+}
+SETTLES = gettext_lazy("%(used)s of its silver limit, under which it settles")
 MESSAGE_CLASSES = {"success": "done", "warning": "attention", "error": "stop"}
 
 
@@ -188,9 +195,8 @@ def day_key(*whats: str) -> dict[str, Any]:
 
 
 @register.inclusion_tag("look/fill_wedge.html")
-def fill_wedge(standing: Any) -> dict[str, Any]:
-    """A bath's wedge: ten steps filled to what is used, its word, its number and what runs out first."""
-    limit = str(standing.limit or "")
+def fill_wedge(standing: Any, ahead: Any = None) -> dict[str, Any]:
+    """A bath's wedge: ten steps filled to what is used, its word, its number and its limit, as ``wedge_words``."""
     used = float(standing.used or 0)
     cells = look_format.fill_cells(used)
     return {
@@ -199,9 +205,25 @@ def fill_wedge(standing: Any) -> dict[str, Any]:
         "word": BATH_WORDS.get(standing.word, standing.word),
         "state": standing.word.replace(" ", "-"),
         "glyph": look_format.bath_glyph(used, standing.word),
-        "used": percent(used),
-        "limit": LIMIT_WORDS.get(limit, limit),
+        "said": wedge_words(standing, ahead),
     }
+
+
+@register.simple_tag
+def wedge_words(standing: Any, ahead: Any = None) -> str:
+    """How much is used and of what: "63 % used, silver runs out first".
+
+    With ``ahead``, what is foretold of the bath, not what runs out first, for that is foretold: "82 % of its capacity
+    used"; and of silver that never passes its limit only where it settles.
+    """
+    limit, used = str(standing.limit or ""), float(standing.used or 0)
+    named = {"used": percent(used)}
+    if limit == "silver" and used < 1 and getattr(standing, "silver_settles_below", False):
+        return str(SETTLES) % named
+    if ahead and limit in OF_LIMIT:
+        return str(OF_LIMIT[limit]) % named
+    said = _("%(used)s used") % named
+    return f"{said}, {LIMIT_WORDS.get(limit, limit)}" if limit else said
 
 
 @register.inclusion_tag("look/glyph.html")

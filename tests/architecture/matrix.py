@@ -113,8 +113,6 @@ TABLE: dict[str, Row] = {
     "bookings/<int:pk>/": Row("/bookings/{booking.pk}/", for_owner(200)),
     "bookings/<int:pk>/cancel/": Row("/bookings/{booking.pk}/cancel/", None, for_owner(302)),
     # chemistry
-    "baths/": Row("/baths/", for_members(200)),
-    "baths/<str:processor>/<str:code>/": Row("/baths/P-RC/fix/", for_members(200)),
     "baths/<str:processor>/<str:code>/<slug:slug>/": Row(
         "/baths/P-RC/fix/note/", for_house(200), for_house(422), {"key": "note"}
     ),
@@ -139,6 +137,10 @@ TABLE: dict[str, Row] = {
     "desk/out/<int:pk>/": Row("/desk/out/{present.pk}/", None, for_house(302)),
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
+    "desk/reckon/": Row("/desk/reckon/", None, for_house(302)),
+    "baths/": Row("/baths/", for_members(200)),
+    "baths/<str:processor>/<str:code>/": Row("/baths/P-RC/fix/", for_members(200)),
+    "baths/<str:processor>/<str:code>/forecast/": Row("/baths/P-RC/fix/forecast/", for_members(200)),
     "people/": Row("/people/", for_staff(200)),
     "people/<str:number>/": Row("/people/{member.number}/", for_staff(200)),
 }

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from studiodesk.answers import Refused
-from studiodesk.chemistry import actions, queries
+from studiodesk.chemistry import actions
 from studiodesk.chemistry.models import BathAlert, BathEntry, Feed
 from studiodesk.chemistry.rules.past import PastEntry, PastFeed
 from studiodesk.units import PL_PER_ML
@@ -189,51 +189,6 @@ def test_nothing_is_written_down_before_the_first_filling_but_an_earlier_filling
 
 
 # --- how it reads --------------------------------------------------------------------------------------------------
-
-
-def test_the_room_left_is_said_in_area_and_in_sheets_of_the_usual_size(house, people, now):
-    client = client_of(people["member"])
-    log(house, now, "P-CO", 80)  # 4.8 − 4.125 m²
-    assert "room for about 0.68 m² , 13 sheets of 8×10 in" in text_of(client, "/baths/P-CO/dev/").replace("²,", "² ,")
-    assert queries.usual_size(house.processors["P-CO"]).code == "203x254"
-    actions.log_sheets(
-        processor=house.processors["P-RC"], sheet=house.sizes["406x508"], sheets=2, kind="print", who="house",
-        fed_at=now, now=now,
-    )  # fmt: skip
-    assert queries.usual_size(house.processors["P-RC"]).code == "406x508"
-
-
-@pytest.mark.parametrize(
-    ("hours_left", "said"),
-    [(2, "change by 17:00 today"), (24, "change by 15:00 tomorrow"), (47, "change by 14:00 on Fri 27 Nov"),
-     (49, "change by Friday 27 November 2026")],
-)  # fmt: skip
-def test_near_its_age_limit_the_hour_is_said(house, people, now, hours_left, said):
-    filled = now + timedelta(hours=hours_left) - timedelta(days=21)
-    write(house, "refill", filled, ("P-CO", "dev"), now=now)
-    assert said in text_of(client_of(people["member"]), "/baths/P-CO/dev/")
-
-
-def test_the_board_says_each_thing_once_and_a_pump_with_less_than_a_stroke_is_owed_nothing(house, people, now):
-    client = client_of(people["member"])
-    log(house, now, count=1)
-    write(house, "condemned", now, note="smells")
-    board = soup_of(client.get("/baths/")).main
-    fix = next(item for item in board.find_all("li") if item.h2.a.get_text() == "Fix").get_text(" ", strip=True)
-    assert fix.count("Change it before") == fix.count("Not yet seasoned") == 1 and "person called" not in fix
-    assert "Its pump gives by itself; 0.4 mL wait for the next stroke." in board.get_text(" ", strip=True)
-    rows = soup_of(client.get("/baths/?view=table")).main.tbody.find_all("tr")
-    due = {(row.th.get_text(), row.td.get_text()): row.find_all("td")[4].get_text() for row in rows}
-    assert (due["Dev", "RC processor"], due["Fix", "RC processor"]) == ("–", "25.8 mL")
-
-
-def test_a_silver_strip_is_at_hand_where_silver_is_set_and_among_the_rest_elsewhere(people):
-    client = client_of(people["keyholder"])
-    for address, at_hand in ((FIX, True), ("/baths/P-CO/dev/", False)):
-        page = soup_of(client.get(address))
-        strip = page.main.find("a", href=f"{address}strip/")
-        assert strip.get_text() == "Silver strip read"
-        assert (strip.find_parent("details") is None) is at_hand
 
 
 def test_what_was_written_down_later_says_when_it_went_through_and_the_rest_of_the_list_is_reached(house, people, now):

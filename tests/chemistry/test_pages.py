@@ -1,16 +1,14 @@
-"""The pages: the board, a bath's book and the desk's form, as each person meets them."""
+"""The pages: a bath's book and the desk's form, as each person meets them."""
 
 import re
 import uuid
 
 import pytest
-import time_machine
 
 from studiodesk.chemistry import actions
 from studiodesk.chemistry.models import BathEntry, Feed
 from studiodesk.people.models import Tablet
 from studiodesk.units import PL_PER_ML
-from tests import makers
 from tests.chemistry.pages import client_of, soup_of, tablet_client
 
 # --- who may open what ---------------------------------------------------------------------------------------------
@@ -43,27 +41,6 @@ def test_an_enrolled_tablet_opens_its_pages_and_a_revoked_one_does_not(people, n
     assert client.get("/baths/").status_code == 302
     Tablet.objects.filter(pk=tablet.pk).update(revoked_at=now)
     assert client.get("/tablet/").status_code == 302
-
-
-def test_a_member_sees_how_a_bath_stands_and_no_forms(house, people, now):
-    actions.log_sheets(
-        processor=house.processors["P-RC"], sheet=house.sizes["203x254"], sheets=9, kind="print", who="walk-in",
-        fed_at=now, now=now,
-    )  # fmt: skip
-    page = soup_of(client_of(people["member"]).get("/baths/P-RC/fix/"))
-    assert "Replenishment due: 4 measures of 50 mL; 32 mL wait for the next measure." in page.main.get_text(
-        " ", strip=True
-    )
-    assert page.main.find("form") is None
-    board = soup_of(client_of(people["member"]).get("/baths/"))
-    assert board.main.h2.a.get_text() == "Fix"  # the nearest to its end
-    assert soup_of(client_of(people["member"]).get("/baths/?view=table")).find("table")
-
-
-def test_the_board_says_what_to_do_while_nothing_is_described(db, now):
-    with time_machine.travel(now, tick=False):
-        page = soup_of(client_of(makers.member("Adri")).get("/baths/"))
-    assert "No bath is described yet" in page.get_text()
 
 
 # --- the desk's form -----------------------------------------------------------------------------------------------

@@ -1,3 +1,5 @@
+from datetime import timedelta
+
 import pytest
 import time_machine
 
@@ -16,6 +18,18 @@ def keyholder(house):
 
 
 @pytest.fixture
+def people(house, clock):
+    """A member, a keyholder and one of the staff, with the clock standing at ``now``."""
+    from tests import makers
+
+    return {
+        "member": makers.member("Adri"),
+        "keyholder": makers.member("Kim", is_keyholder=True),
+        "staff": makers.member("Sef", is_staff=True),
+    }
+
+
+@pytest.fixture
 def evening(house, now, clock):
     """15:00: Adri is in, Bente should be, Cato comes in the evening for colour, Dirk tomorrow."""
     from studiodesk.bookings import actions as bookings
@@ -31,3 +45,17 @@ def evening(house, now, clock):
     }
     bookings.arrive(booking=made["adri"], now=at(13, 5))
     return made
+
+
+@pytest.fixture
+def foretold(house, people, now):
+    """Colour was printed for four weeks, 9 sheets on each of four days a week, and the bath filled two days ago."""
+    from studiodesk.planning import actions as planning
+    from tests.desk import baths
+
+    for days in range(28, 0, -1):
+        if days % 7 < 4:
+            baths.log(house, now - timedelta(days=days), "P-CO", 9)
+    baths.write(house, "refill", now - timedelta(days=2), ("P-CO", "dev"), now=now - timedelta(days=2))
+    planning.keep_forecasts(now=now)
+    return house

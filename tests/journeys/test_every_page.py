@@ -23,6 +23,7 @@ from studiodesk.bookings import actions as bookings
 from studiodesk.chemistry import actions as chemistry
 from studiodesk.chemistry.models import Bath, SheetSize
 from studiodesk.people.models import Member
+from studiodesk.planning import actions as planning
 from studiodesk.safety import actions as safety
 from studiodesk.safety.models import SafetyNote
 from studiodesk.stations.models import Process, Processor, Station
@@ -57,6 +58,7 @@ MEMBER = [
     "/bookings/{cancelled}/",
     "/baths/",
     "/baths/T-FB/stop/",
+    "/baths/T-FB/stop/forecast/",
     "/safety/",
     "/safety/P-CO/",
     "/you/",
@@ -74,6 +76,8 @@ STAFF = [
     "/baths/?view=table",
     "/baths/P-RC/fix/",
     "/baths/P-CO/dev/",
+    "/baths/P-CO/dev/forecast/",
+    "/baths/P-RC/fix/forecast/",
     "/baths/T-FB/stop/",
     "/baths/T-FB/stop/replenishment/",
     "/baths/T-FB/stop/change/",
@@ -93,9 +97,13 @@ STAFF = [
 TABLET = ["/tablet/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
 TALES = {"stranger": STRANGER, "member": MEMBER, "keyholder": STAFF, "staff": STAFF, "manager": ["/people/J005/roles/"]}
 
+#: Words inside a drawing, which axe never judges: tests/look/test_contrast.py computes them from the tokens of ink and
+#: plate (reviewed: text of the fan, each on its plate or below the plot).
+DRAWN = re.compile(r"<text[ >]")
+
 
 def lived_in() -> dict[str, int]:
-    """Bookings of every standing, sheets through, one bath that wants something and one that is spent."""
+    """Bookings of every standing, sheets through, one bath that wants something, one that is spent, all foretold."""
     now = timezone.now()
     at = datetime(2026, 11, 25, 13, 0, tzinfo=UTC)
     people = {person.name.lower(): person for person in Member.objects.all()}
@@ -135,6 +143,7 @@ def lived_in() -> dict[str, int]:
     chemistry.record_bath_entry(
         bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
     )
+    planning.keep_forecasts(now=now, by=people["staff"])
     return {"booking": mine.pk, "cancelled": gone.pk}
 
 
@@ -153,8 +162,9 @@ def faults_of(page: Any) -> list[str]:
         nodes = "; ".join(node["html"][:120] for node in violation["nodes"][:3])
         wrong.append(f"axe {violation['id']}: {nodes}")
     for incomplete in found["incomplete"]:
-        if incomplete["id"] == "color-contrast":
-            wrong.append(f"axe could not tell the contrast: {incomplete['nodes'][0]['html'][:120]}")
+        for node in incomplete["nodes"] if incomplete["id"] == "color-contrast" else []:
+            if not DRAWN.match(node["html"]):
+                wrong.append(f"axe could not tell the contrast: {node['html'][:120]}")
     return wrong
 
 

@@ -63,9 +63,16 @@ def test_a_text_stands_out_from_its_ground(scheme, text, ground):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(
-    ("line", "ground"), [("rule", "desk"), ("rule", "sheet"), ("copper", "sheet"), ("ink", "sheet")]
+    ("line", "ground"),
+    [
+        ("rule", "desk"),
+        ("rule", "sheet"),
+        ("copper", "sheet"),
+        ("ink", "sheet"),
+        *(("ink", band) for band in ("fan95", "fan80", "fan50")),
+    ],
 )
-def test_the_edge_of_a_field_or_button_can_be_seen(scheme, line, ground):
+def test_the_edge_of_a_field_or_button_and_a_drawn_line_can_be_seen(scheme, line, ground):
     found = schemes()[scheme]
     assert css.contrast(found[line], found[ground]) >= 3
 
@@ -92,3 +99,15 @@ def test_the_tablet_has_one_text_tone_that_reads_on_ground_and_fill(look):
 def test_every_token_of_dim_red_is_red_alone():
     for colour in css.tablet("dim-red").values():
         assert css.channels(colour)[1:] == (0, 0)
+
+
+@pytest.mark.parametrize(("scheme", "likelier"), [("light", -1), ("dark", 1)])
+def test_the_likelier_band_of_a_fan_stands_out_more_from_the_sheet(scheme, likelier):
+    """Darker on light paper, lighter on dark: each step of the ramp away from the ground."""
+    found = schemes()[scheme]
+    shades = [css.luminance(found[name]) * likelier for name in ("sheet", "fan95", "fan80", "fan50")]
+    assert shades == sorted(shades) and len(set(shades)) == 4
+
+
+def test_what_is_printed_is_in_light_colours():
+    assert "@media screen and (prefers-color-scheme: dark)" in css.source("studio.css")

@@ -168,6 +168,25 @@ def test_a_baths_wedge_says_its_word_its_number_and_what_runs_out_first(used, wo
     assert filled == pytest.approx(200 * min(used, 1))
 
 
+@pytest.mark.parametrize(
+    ("used", "limit", "said"),
+    [(0.82, "capacity", "82 % of its capacity used"), (1.2, "age", "120 % of its shelf life gone"),
+     (0.5, "turnovers", "50 % of its turnovers used"), (0.5, "silver", "50 % of its silver limit reached"),
+     (1.0, "condemned", "100 % used, condemned by a person"), (0.0, None, "0 % used")],
+)  # fmt: skip
+def test_where_a_forecast_says_what_comes_first_the_wedge_says_only_of_what_it_is(used, limit, said):
+    assert words(soup("{% fill_wedge b a %}", b=bath(used, "in use", limit), a=object()).p) == f"in use {said}"
+
+
+@pytest.mark.parametrize("ahead", [None, object()])
+def test_silver_that_settles_under_its_limit_is_said_to_settle_and_not_to_run_out(ahead):
+    fixer = bath(0.94, "tired", "silver")
+    fixer.silver_settles_below = True
+    assert words(soup("{% fill_wedge b a %}", b=fixer, a=ahead).p) == (
+        "tired 94 % of its silver limit, under which it settles"
+    )
+
+
 class Slip(forms.Form):
     name = forms.CharField(label="Name", help_text="As on your card.")
     process = forms.ChoiceField(label="Process", choices=[("rc", "RC"), ("fb", "Fibre")], widget=forms.RadioSelect)

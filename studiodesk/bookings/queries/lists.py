@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
@@ -94,13 +95,13 @@ class ToWarm:
     first: Booking
 
 
-def to_warm(day: date, now: datetime) -> list[ToWarm]:
+def to_warm(day: date, now: datetime, zone: ZoneInfo | None = None) -> list[ToWarm]:
     """What has to be warmed up on that local day and has not been in use yet, most urgent first.
 
     Warm-up begins so that the processor is ready when the first booking starts, but not before the house opens.  A
     machine whose first booking has begun is on already.
     """
-    zone = stations.zone()
+    zone = zone or stations.zone()
     today = day_span(day, zone)
     opened = house_rules.open_spans(day, stations.hours(), zone)
     firsts: dict[int, Booking] = {}

@@ -34,6 +34,12 @@ def _undo(request: HttpRequest) -> dict[str, Any] | None:
     return {"way": way, "booking": booking} if stands else None
 
 
+def _reckoned(request: HttpRequest) -> int:
+    """Of how many baths "Reckon again" has just foretold the end: ``?reckoned=9``."""
+    count = request.GET.get("reckoned", "")
+    return int(count) if count.isascii() and count.isdigit() and len(count) < 5 else 0
+
+
 @house_page
 @never_cache
 @require_safe
@@ -42,7 +48,7 @@ def desk(request: HttpRequest) -> HttpResponse:
     now = queries.desk_now(timezone.now(), request.studio)
     context: dict[str, Any] = {"desk": now, "paused": request.GET.get("pause") == "1"}
     if not request.htmx or "poll" not in request.GET:
-        return render(request, "desk/desk.html", {**context, "undo": _undo(request)})
+        return render(request, "desk/desk.html", {**context, "undo": _undo(request), "reckoned": _reckoned(request)})
     context["has_changed"] = request.GET["poll"] != now.signature
     answer = render(request, "desk/desk.html#answer", context)
     # What has not changed is not put in again: a link that has focus keeps it, a word half read stays.

@@ -1,0 +1,122 @@
+"""The entries of a bath's book: writing one down and taking it back."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_http_methods, require_POST
+
+from studiodesk.answers import Refused, refuse
+from studiodesk.people.access import house_page
+from studiodesk.units import PL_PER_ML
+from studiodesk.words import say
+
+from .. import actions, queries
+from ..forms import EntryForm
+from ..models import Bath, BathEntry
+from ..rules import doubting, entering
+from ..rules.standing import Standing
+from .book import EVENTS, TITLES, stands
+from .common import answered_once, sent
+
+#: what is said of an amount that was written down
+AMOUNT_WORDS = {
+    entering.GIVEN: gettext_lazy("%(amount)s given"),
+    entering.WATER: gettext_lazy("topped up with %(amount)s of water"),
+    entering.WORKING_SOLUTION: gettext_lazy("topped up with %(amount)s of working solution"),
+    entering.PARTIAL_DUMP: gettext_lazy("%(amount)s of the bath replaced"),
+    entering.LOST: gettext_lazy("%(amount)s spilled or leaked"),
+}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@house_page
+def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> HttpResponse:
+    """The form of one kind of entry, with the cautions beside it."""
+    row, line = stands(processor, code)
+    if slug not in EVENTS:
+        raise Http404
+    event, title, button = EVENTS[slug]
+    now = timezone.now()
+    status = 200
+    if request.method == "POST":
+        form = EntryForm(request.POST, event=event)
+        if form.is_valid():
+            try:
+                answered_once(request, sent(request), now, lambda: _write(request, line, row, event, form, now))
+            except Refused as refused:
+                form.refuse(refused.refusal)
+            else:
+                messages.success(request, _("Written down: %(what)s.") % {"what": _what(event, form.cleaned_data)})
+                return redirect("bath", processor=processor, code=code)
+        status = 422
+    else:
+        form = EntryForm(event=event, initial={"at": now, "amount": _due_ml(line) if event == entering.GIVEN else None})
+    context = {"bath": row, "line": line, "form": form, "slug": slug, "title": title, "button": button}
+    return render(request, "chemistry/bath_entry.html", context, status=status)
+
+
+@require_POST
+@house_page
+def bath_entry_undo(request: HttpRequest, processor: str, code: str, pk: int) -> HttpResponse:
+    """Take an entry of today back: a note takes its place."""
+    row, _line = stands(processor, code)
+    now = timezone.now()
+    try:
+        entry = queries.access_entry(row, pk)
+    except BathEntry.DoesNotExist as missing:
+        raise Http404 from missing
+    try:
+        actions.take_back_entry(entry=entry, note=_("taken back"), now=now, by=request.user)
+    except Refused as refused:
+        messages.error(request, str(say(refused.refusal)))
+    else:
+        messages.success(request, _("The entry was taken back."))
+    return redirect("bath", processor=processor, code=code)
+
+
+def _write(
+    request: HttpRequest, line: Standing, row: Bath, event: str, form: EntryForm, now: datetime
+) -> dict[str, Any]:
+    """The act, once nothing about it is doubtful or the doubt was answered."""
+    values = form.values()
+    first = queries.before_first_filling(row, values["at"])
+    if first and event not in (entering.REFILL, entering.NOTE):
+        refuse("chemistry.before_first_filling", bath=row.name, at=first)
+    form.ask_again_about(values["at"], now)
+    if event == entering.GIVEN and line.outstanding_pl is not None and 0 < (values["amount_pl"] or 0) <= line.volume_pl:
+        form.ask_again(doubting.doubt_given(values["amount_pl"], line.outstanding_pl, line.volume_pl))
+    entry = actions.record_bath_entry(bath=row, event=event, now=now, by=request.user, **values)
+    return {"entry": entry.pk}
+
+
+def _what(event: str, written: dict[str, Any]) -> str:
+    """What was written down, as it was written: "150 mL given"."""
+    if event in AMOUNT_WORDS:
+        return str(AMOUNT_WORDS[event]) % {"amount": _("%(figure)s mL") % {"figure": _figure(written["amount"])}}
+    if written.get("silver") is not None:
+        return _("%(silver)s g/L of silver read") % {"silver": _figure(written["silver"])}
+    return str(TITLES[event])
+
+
+def _figure(number: Decimal) -> str:
+    """A decimal as people here write it, without zeros at its end."""
+    whole = number == number.to_integral_value()
+    return str(number_format(number.quantize(Decimal(1)) if whole else number.normalize(), force_grouping=True))
+
+
+def _due_ml(line: Standing) -> int | float | None:
+    """What whole strokes or measures wait to be given, in mL."""
+    if not line.strokes_due or not line.unit_pl:
+        return None
+    amount = line.strokes_due * line.unit_pl / PL_PER_ML
+    return int(amount) if amount == int(amount) else amount

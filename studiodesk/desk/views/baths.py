@@ -1,0 +1,99 @@
+"""The board of all baths, and the page of one."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from studiodesk.chemistry import queries as chemistry
+from studiodesk.chemistry.models import Bath, BathEntry
+from studiodesk.chemistry.rules import entering
+from studiodesk.chemistry.rules.seasoning import left_by_continuous_bleed
+from studiodesk.chemistry.rules.standing import Standing, grams
+from studiodesk.chemistry.views.book import TITLES, offers, stands
+from studiodesk.chemistry.views.common import sheet_count, studio_zone, today
+from studiodesk.people.access import member_page
+from studiodesk.timekeeping import Span
+
+from .. import queries
+
+SHOWN = 30
+
+
+@require_safe
+@member_page
+def board(request: HttpRequest) -> HttpResponse:
+    """How every bath stands and what is foretold of it, the nearest to its end first."""
+    now = timezone.now()
+    lines = chemistry.standings(now)
+    found = queries.ahead(lines, now, studio_zone())
+    lines = queries.worst_first(lines, found.baths)
+    coming = (one for one in queries.soonest(found.baths.values()) if not one.spent)
+    context = {
+        "lines": [
+            {"line": line, "ahead": found.baths.get(line.of.pk or 0), "is_new": line.of.pk in found.new}
+            for line in lines
+        ],
+        "spent": [line for line in lines if line.used >= 1],
+        "next": next(coming, None),
+        "now": now,
+        "table": request.GET.get("view") == "table",
+    }
+    return render(request, "desk/board.html", context)
+
+
+@require_safe
+@member_page
+def bath(request: HttpRequest, processor: str, code: str) -> HttpResponse:
+    row, line = stands(processor, code)
+    now = timezone.now()
+    day = today(now)
+    found = queries.ahead([line], now, studio_zone())
+    return render(
+        request,
+        "desk/bath.html",
+        {
+            "bath": row,
+            "line": line,
+            "ahead": found.baths.get(row.pk),
+            "is_new": row.pk in found.new,
+            "usual": _sheets_of_room(row, line),
+            "first_mix_left": None if line.turnovers is None else left_by_continuous_bleed(line.turnovers),
+            "main_act": "change" if line.used >= 1 else "replenishment" if line.replenishment_due else "",
+            "offers": offers(line) if request.user.may_run_the_house else {},
+            "entries": [_entry_line(one, day) for one in chemistry.entries_of(row)[:SHOWN]],
+            "fills": chemistry.earlier_fills(row)[:6],
+            "now": now,
+        },
+    )
+
+
+def _entry_line(entry: BathEntry, day: Span) -> dict[str, Any]:
+    """An entry with its words, and whether it still holds and may be taken back."""
+    by = getattr(entry, "corrected_by", None)
+    recorded_today = day.starts <= entry.recorded_at < day.ends
+    refusal = entering.may_take_back(
+        already_corrected=by is not None,
+        is_a_correction=entry.corrects_id is not None,
+        from_a_file=entry.file_key is not None,
+        recorded_today=recorded_today,
+    )
+    return {
+        "entry": entry,
+        "title": TITLES[entry.event],
+        "silver_g_per_l": grams(entry.silver_ug_per_l),
+        "gone": by,
+        "gone_today": by is not None and day.starts <= by.recorded_at < day.ends,
+        "taken_back": by is not None and by.event == entering.NOTE,
+        "may_undo": refusal is None,
+    }
+
+
+def _sheets_of_room(row: Bath, line: Standing) -> str:
+    """The room that the capacity leaves, in whole sheets of the usual size: "12 sheets of 8×10 in"."""
+    size = chemistry.usual_size(row.processor) if line.room_mm2 else None
+    return sheet_count(line.room_mm2 // (size.width_mm * size.length_mm), size.name) if size and line.room_mm2 else ""
