@@ -42,12 +42,16 @@ def bath_tasks(standings: Iterable[Any], ahead: Mapping[int, Any] = MappingProxy
     found = []
     for line in standings:
         if line.used >= 1 or "at its end" in line.alerts:
-            found.append(Task(SPENT, line))
+            found.append(Task(SPENT, line, ahead=_of(line, ahead)))
         elif line.word == "tired" and line.nears_its_end:
-            found.append(Task(TIRED, line, _change_by(line), ahead.get(line.of.pk) if ahead else None))
+            found.append(Task(TIRED, line, _change_by(line), _of(line, ahead)))
         if line.replenishment_due or "replenishment due" in line.alerts:
             found.append(Task(GIVE, line))
     return found
+
+
+def _of(line: Any, ahead: Mapping[int, Any]) -> Any:
+    return ahead.get(line.of.pk) if ahead else None
 
 
 def _change_by(line: Any) -> datetime | None:

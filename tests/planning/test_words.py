@@ -196,10 +196,10 @@ def test_too_little_use_and_a_widened_range_are_said_beside_it():
 
 @pytest.mark.parametrize(
     ("chance", "words_"),
-    [(0.0, "less than 1 time in 20"), (0.06, "1 time in 20"), (0.0999, "1 time in 20"), (0.1, "1 time in 10"),
+    [(0.0, "under 1 time in 20"), (0.06, "1 time in 20"), (0.0999, "1 time in 20"), (0.1, "1 time in 10"),
      (0.16, "3 times in 20"), (0.2, "1 time in 5"), (0.34, "3 times in 10"), (0.49, "9 times in 20"),
      (0.5, "1 time in 2"), (0.81, "4 times in 5"), (0.88, "17 times in 20"), (0.8999, "17 times in 20"),
-     (0.9, "9 times in 10"), (0.94, "19 times in 20"), (0.97, "more than 19 times in 20"), (1.0, "surely")],
+     (0.9, "9 times in 10"), (0.94, "19 times in 20"), (0.97, "over 19 times in 20"), (1.0, "surely")],
 )  # fmt: skip
 def test_a_chance_is_a_frequency(chance, words_):
     assert words.times(chance) == words_

@@ -25,11 +25,11 @@ def times(chance: float) -> str:
     No rounding passes 1 in 10, 1 in 2 or 9 in 10, for P10, P50 and P90 are dated by them: 0.88 is "17 times in 20".
     """
     if chance < 0.05:
-        return _("less than 1 time in 20")
+        return _("under 1 time in 20")
     if chance > 0.9995:
         return _("surely")
     if chance > 0.95:
-        return _("more than 19 times in 20")
+        return _("over 19 times in 20")
     level = min(LEVELS, key=lambda one: abs(one - 20 * chance))
     if level in DATED and 20 * chance < level - 1e-9:
         level = LEVELS[LEVELS.index(level) - 1]
