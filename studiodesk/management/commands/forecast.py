@@ -15,7 +15,6 @@ from studiodesk.answers import Refused
 from studiodesk.desk.queries import Ahead
 from studiodesk.planning.queries.forecasting import Foretold, as_json, foretell
 from studiodesk.planning.queries.rows import row_of
-from studiodesk.stations import queries as stations
 from studiodesk.words import say
 
 from .baths import moment
@@ -23,7 +22,7 @@ from .baths import moment
 
 def in_words(told: Foretold, at: datetime) -> str:
     """The sentence that the board shows, with the processor before it."""
-    row = row_of(told, at, stations.zone(), "asked", None)
+    row = row_of(told, at, "asked", None)
     said = Ahead(told.tank.standing, row, told.course.first_day).sentence
     return f"{told.of.processor_name}: {said}"
 

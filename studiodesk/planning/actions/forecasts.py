@@ -45,7 +45,7 @@ def keep_forecasts(*, now: datetime, why: str = KeptForecast.Why.ASKED, by: Any 
         latest = queries.latest()
         since = {told.of.pk: told.tank.standing.since for told in found}
         little = {pk: row.low_use for pk, row in latest.items() if row.tank_since == since.get(pk)}
-    rows = [row_of(told, now, zone, why, little.get(told.of.pk)) for told in found]
+    rows = [row_of(told, now, why, little.get(told.of.pk)) for told in found]
     _keep(rows, now, by)
     return len(rows)
 
@@ -92,7 +92,7 @@ def _look_back(now: datetime, zone: ZoneInfo) -> int:
         day = today - timedelta(weeks=weeks)
         at = localise(datetime.combine(day, AT_NIGHT), zone)
         if at - began >= LEARNING and not any(day - timedelta(days=n) in nights for n in range(7)):
-            rows += [row_of(told, now, zone, KeptForecast.Why.NIGHTLY, None) for told in foretell(at, live=False)]
+            rows += [row_of(told, now, KeptForecast.Why.NIGHTLY, None) for told in foretell(at, live=False)]
     _keep(rows, now, None)
     return len(rows)
 
@@ -129,10 +129,10 @@ def score_forecasts(*, now: datetime) -> int:
         "at", "pk"
     )
     rows = list(nights.exclude(course=[]).select_related("bath").defer("course"))
-    due = {row.pk: [s for s in due_spans(row.day, today) if str(s) not in row.shares] for row in rows}
-    courses = dict(nights.filter(pk__in=[pk for pk, spans in due.items() if spans]).values_list("pk", "course"))
     if not rows:
         return 0
+    due = {row.pk: [s for s in due_spans(row.day, today) if str(s) not in row.shares] for row in rows}
+    courses = dict(nights.filter(pk__in=[pk for pk, spans in due.items() if spans]).values_list("pk", "course"))
     through = fed({row.bath.processor_id for row in rows}, day_span(rows[0].day, zone).starts)
     counted = _weeks_counted(oldest)
     changed, matured, done = [], 0, []

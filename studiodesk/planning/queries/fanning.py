@@ -47,7 +47,7 @@ def fan_of(bath: Bath, now: datetime) -> FanFacts | None:
         closed={day for day in days if hours.week and not open_spans(day, hours, zone)},
         age_day=told.passage.age_day,
         limit=limit or "",
-        row=row_of(told, now, zone, "asked", None),
+        row=row_of(told, now, "asked", None),
         in_m2=not limit,
     )
 

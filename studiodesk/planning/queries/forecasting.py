@@ -24,9 +24,9 @@ from ..rules.passage import P10, P50, P90, Passage, area_at, passage
 from ..rules.paths import WINDOW_DAYS, LowUse, low_use
 from ..rules.score import Fed, squared_miss, widening
 from ..rules.values import Course
+from ..words.sentences import FOUR_WEEKS
 from .known import known
 
-FOUR_WEEKS = 28
 #: Forecasts older than this no longer say how wide the next has to be.
 REMEMBERED = timedelta(days=120)
 
@@ -48,10 +48,10 @@ class Foretold:
         settings = self.tank.settings
         if not settings.replenished:
             return None
-        n = min(FOUR_WEEKS, len(self.course.mean) - 1)
-        idle = settings.idle_pl_per_day * self.course.idle_days[n]
+        mean, variance = self.course.mean[FOUR_WEEKS], self.course.variance[FOUR_WEEKS]
+        idle = settings.idle_pl_per_day * self.course.idle_days[FOUR_WEEKS]
         asked = {
-            name: area_at(self.course.mean[n], self.course.variance[n], share) * (settings.rate_ul_per_m2 or 0) + idle
+            name: area_at(mean, variance, share) * (settings.rate_ul_per_m2 or 0) + idle
             for name, share in (("low", P10), ("middle", P50), ("high", P90))
         }
         return {name: round(amount) for name, amount in asked.items()}

@@ -25,7 +25,7 @@ def low_use_row(told: Foretold, zone: ZoneInfo) -> dict[str, Any] | None:
     }
 
 
-def row_of(told: Foretold, now: datetime, zone: ZoneInfo, why: str, low_use: dict[str, Any] | None) -> KeptForecast:
+def row_of(told: Foretold, now: datetime, why: str, low_use: dict[str, Any] | None) -> KeptForecast:
     """A forecast as its row, not yet written."""
     tank, passage, course = told.tank, told.passage, told.course
     # What was passed already foretells nothing that could be scored.

@@ -29,6 +29,11 @@ def weeks_clumped(sessions: Sequence[Stay], known: Known, machine: Machine) -> f
         return CLUMPED
     mean = sum(counts) / weeks
     found = sum((count - mean) ** 2 for count in counts) / mean
+    return _shrunk(found, weeks)
+
+
+def _shrunk(found: float, weeks: int) -> float:
+    """Variance over mean from so many weeks' squares ``found``, drawn to the guess and kept within reason."""
     return min(MOST_CLUMPED, max(LEAST_CLUMPED, (CLUMPED_WORTH * CLUMPED + found) / (CLUMPED_WORTH + weeks - 1)))
 
 
@@ -81,4 +86,4 @@ def _days_clumped(days: Sequence[tuple[float, float]]) -> float:
     if not by_chance:
         return CLUMPED
     found = sum(sum(off[7 * n : 7 * n + 7]) ** 2 for n in range(weeks)) / by_chance
-    return min(MOST_CLUMPED, max(LEAST_CLUMPED, (CLUMPED_WORTH * CLUMPED + found) / (CLUMPED_WORTH + weeks - 1)))
+    return _shrunk(found, weeks)

@@ -157,7 +157,7 @@ def _booked(of: _Lasting, coming: Sequence[Stay], curve: PickUp) -> tuple[list[_
         number = (stay.ends.astimezone(known.zone).date() - known.today).days
         if not share or not 0 <= number <= HORIZON_DAYS:
             continue
-        left = (stay.ends - max(stay.starts, known.at)).total_seconds() / 3600
+        left = stay.hours_after(known.at)
         kept = curve.keep(lead_days(known.at, stay.starts)) if stay.starts > known.at else 1.0
         keep, square = share * kept, squared_part(of.divided, share) * kept
         rate = usage.of(stay.member).mm2_per_h
@@ -174,8 +174,7 @@ def _taken(of: _Lasting, coming: Sequence[Stay]) -> dict[tuple[int, date], float
     taken: dict[tuple[int, date], float] = defaultdict(float)
     for stay in coming:
         if stay.processor is not None:
-            left = (stay.ends - max(stay.starts, of.known.at)).total_seconds() / 3600
-            taken[stay.processor, stay.starts.astimezone(of.known.zone).date()] += left
+            taken[stay.processor, stay.starts.astimezone(of.known.zone).date()] += stay.hours_after(of.known.at)
     return dict(taken)
 
 

@@ -30,6 +30,10 @@ class Stay:
     def hours(self) -> float:
         return (self.ends - self.starts).total_seconds() / 3600
 
+    def hours_after(self, at: datetime) -> float:
+        """What is still to come of it at a moment before its end."""
+        return (self.ends - max(self.starts, at)).total_seconds() / 3600
+
     @property
     def area_mm2(self) -> int:
         return sum(self.fed.values())
