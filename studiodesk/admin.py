@@ -21,7 +21,7 @@ from studiodesk.tables import TABLES
 from studiodesk.units import MM2_PER_M2, PL_PER_ML
 
 #: Never shown, not even to a manager: what opens doors, and what the framework has and this house does not use.
-HIDDEN = {"password", "secret_hash", "invite_hash", "groups", "user_permissions", "is_superuser"}
+HIDDEN = {"password", "secret_hash", "invite_hash", "token_hash", "groups", "user_permissions", "is_superuser"}
 
 
 def as_read(field: str, value: Any) -> Any:

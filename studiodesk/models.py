@@ -1,6 +1,21 @@
 """Gathers the areas' models for Django.  Nothing imports this module."""
 
-from studiodesk.bookings.models import Booking, Hold, ZoneHold
+from studiodesk.bookings.models import (
+    Booking,
+    BookingChange,
+    BookingKit,
+    CalendarLink,
+    FaultReport,
+    Hold,
+    HouseRule,
+    Offer,
+    Outage,
+    Series,
+    UsualNeed,
+    Visit,
+    WaitingWish,
+    ZoneHold,
+)
 from studiodesk.chemistry.models import (
     Bath,
     BathAlert,
@@ -11,18 +26,22 @@ from studiodesk.chemistry.models import (
     SheetSize,
     StripReading,
 )
-from studiodesk.journal.models import Entry, GivenAnswer, JournalGate, Notice
-from studiodesk.people.models import Member, Tablet
+from studiodesk.journal.models import ChoreLease, Entry, GivenAnswer, JournalGate, Notice, NoticeChoice
+from studiodesk.people.models import HouseKey, KeyLoan, Member, Membership, MembershipPlan, Tablet
 from studiodesk.planning.models import KeptForecast
-from studiodesk.safety.models import SafetyAcknowledgement, SafetyNote
+from studiodesk.safety.models import SafetyAcknowledgement, SafetyNote, SignOff, SignOffNeed
 from studiodesk.stations.models import (
     Closure,
+    KitItem,
     Lane,
     LightZone,
     OpeningSpan,
     Process,
     Processor,
     Resource,
+    Service,
+    Shift,
+    ShiftSwap,
     Station,
     Studio,
 )
@@ -33,28 +52,51 @@ __all__ = [
     "BathEntry",
     "BathSetting",
     "Booking",
+    "BookingChange",
+    "BookingKit",
+    "CalendarLink",
+    "ChoreLease",
     "Closure",
     "Entry",
+    "FaultReport",
     "Feed",
     "Fill",
     "GivenAnswer",
     "Hold",
+    "HouseKey",
+    "HouseRule",
     "JournalGate",
     "KeptForecast",
+    "KeyLoan",
+    "KitItem",
     "Lane",
     "LightZone",
     "Member",
+    "Membership",
+    "MembershipPlan",
     "Notice",
+    "NoticeChoice",
+    "Offer",
     "OpeningSpan",
+    "Outage",
     "Process",
     "Processor",
     "Resource",
     "SafetyAcknowledgement",
     "SafetyNote",
+    "Series",
+    "Service",
     "SheetSize",
+    "Shift",
+    "ShiftSwap",
+    "SignOff",
+    "SignOffNeed",
     "Station",
     "StripReading",
     "Studio",
     "Tablet",
+    "UsualNeed",
+    "Visit",
+    "WaitingWish",
     "ZoneHold",
 ]

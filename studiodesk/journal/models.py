@@ -49,6 +49,7 @@ class Notice(models.Model):
         CLAIMED = "claimed"
         SENT = "sent"
         GIVEN_UP = "given up"
+        CALLED_OFF = "called off"
 
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="notices")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="notices")
@@ -81,3 +82,29 @@ class GivenAnswer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.asker} {self.key}"
+
+
+class NoticeChoice(models.Model):
+    """Somebody does not want (or does want) one kind of letter; no row: they get it."""
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="notice_choices")
+    topic = models.CharField(max_length=30)
+    wanted = models.BooleanField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["person", "topic"], name="one_choice_a_topic")]
+
+    def __str__(self) -> str:
+        return f"{self.person_id} {self.topic}: {self.wanted}"
+
+
+class ChoreLease(models.Model):
+    """Who does a chore just now, and until when nobody else begins it; a holder that was killed is waited for."""
+
+    name = models.CharField(max_length=40, unique=True)
+    holder = models.CharField(max_length=80, blank=True)
+    until = models.DateTimeField(null=True, blank=True)
+    last_done_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.name

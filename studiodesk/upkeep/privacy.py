@@ -17,7 +17,9 @@ WITHOUT_A_KEY = frozenset({"sessions.Session", "studiodesk.GivenAnswer"})
 
 #: What a person is given who asks for a copy of what is kept of them.
 EXPORT: dict[str, str | Promise] = {
-    "studiodesk.Member": _("All but the password: number, name, address, day of joining, roles, last log-in."),
+    "studiodesk.Member": _(
+        "All but the password: number, name, address, telephone, birthday, whom to call, joining, roles, log-in."
+    ),
     "studiodesk.Tablet": _("The tablets that this person enrolled: name and moments, no secret."),
     "studiodesk.Booking": _("Every booking with its times, station and process, cancelled ones too."),
     "studiodesk.Hold": _("Nothing more than the booking says: its set-up and clear-up."),
@@ -32,11 +34,30 @@ EXPORT: dict[str, str | Promise] = {
     "studiodesk.GivenAnswer": _("Nothing: a key and a short answer that repeats what the booking or sheets say."),
     "admin.LogEntry": _("Nothing is ever written there: the back office only reads."),
     "sessions.Session": _("That they are logged in and since when; the contents are signed and hold nothing else."),
+    "studiodesk.Membership": _("Every membership and day pass with its days."),
+    "studiodesk.KeyLoan": _("Which key they had from when until when."),
+    "studiodesk.NoticeChoice": _("Which letters they want."),
+    "studiodesk.BookingKit": _("What each booking took along."),
+    "studiodesk.BookingChange": _("What was changed of their bookings, and when."),
+    "studiodesk.Series": _("Their series with their days and times."),
+    "studiodesk.UsualNeed": _("What they said they mostly make."),
+    "studiodesk.WaitingWish": _("What they waited for and what became of it."),
+    "studiodesk.Offer": _("What was offered to them and their answer."),
+    "studiodesk.HouseRule": _("The rules of the house that this person set."),
+    "studiodesk.Outage": _("What this person took out of service."),
+    "studiodesk.FaultReport": _("The faults they reported."),
+    "studiodesk.Visit": _("When they were in without a booking, and whom they brought."),
+    "studiodesk.CalendarLink": _("Which links there are and when one was last used; the address itself is not kept."),
+    "studiodesk.Shift": _("The shifts they had, and the notes they handed over."),
+    "studiodesk.ShiftSwap": _("Which shifts they asked to give away or took over."),
+    "studiodesk.SignOff": _("What they were signed off for, by whom, until when."),
 }
 
 #: What is done when a person is erased.  The studio's own counts stay true: what went through a bath went through it.
 ERASE: dict[str, str | Promise] = {
-    "studiodesk.Member": _("Name, address and number give way to “former member” and a random number; no log-in."),
+    "studiodesk.Member": _(
+        "Name, address, telephone, birthday and whom to call go; “former member”, a random number, no log-in."
+    ),
     "studiodesk.Tablet": _("Kept; who enrolled it then reads “former member”."),
     "studiodesk.Booking": _("Bookings to come are cancelled; past ones stay, as those of a former member."),
     "studiodesk.Hold": _("Those of bookings to come go with the cancelling; past ones stay."),
@@ -51,6 +72,23 @@ ERASE: dict[str, str | Promise] = {
     "studiodesk.GivenAnswer": _("Deleted at once."),
     "admin.LogEntry": _("Nothing is there; a row found there is deleted."),
     "sessions.Session": _("Deleted at once: they are logged out everywhere."),
+    "studiodesk.Membership": _("Kept, as a former member’s: what was sold was sold."),
+    "studiodesk.KeyLoan": _("Kept, as a former member’s; a key that is still out is asked back first."),
+    "studiodesk.NoticeChoice": _("Deleted at once."),
+    "studiodesk.BookingKit": _("Goes with the booking."),
+    "studiodesk.BookingChange": _("Kept without who did it, as a former member’s."),
+    "studiodesk.Series": _("Ended; the bookings to come are cancelled."),
+    "studiodesk.UsualNeed": _("Deleted at once."),
+    "studiodesk.WaitingWish": _("Ended; past ones stay as a former member’s."),
+    "studiodesk.Offer": _("Open ones are declined; past ones stay."),
+    "studiodesk.HouseRule": _("Kept: a rule belongs to the house."),
+    "studiodesk.Outage": _("Kept, as a former member’s."),
+    "studiodesk.FaultReport": _("Kept, as a former member’s; words that name a person are rewritten by staff."),
+    "studiodesk.Visit": _("Kept without name and telephone number."),
+    "studiodesk.CalendarLink": _("Revoked at once."),
+    "studiodesk.Shift": _("Shifts to come are uncovered; past ones stay as a former keyholder’s."),
+    "studiodesk.ShiftSwap": _("Kept, as a former keyholder’s."),
+    "studiodesk.SignOff": _("Kept, as a former member’s: who was taught what may have to be shown."),
 }
 
 #: How long it is kept when nobody asks.
@@ -70,6 +108,23 @@ RETENTION: dict[str, str | Promise] = {
     "studiodesk.GivenAnswer": _("Seven days."),
     "admin.LogEntry": _("Nothing is there to keep."),
     "sessions.Session": _("Until it ends: 14 days, 12 hours for staff."),
+    "studiodesk.Membership": _("Seven years after its last day."),
+    "studiodesk.KeyLoan": _("Two years after the key came back."),
+    "studiodesk.NoticeChoice": _("As long as the person."),
+    "studiodesk.BookingKit": _("As the booking."),
+    "studiodesk.BookingChange": _("Two years after the booking ended."),
+    "studiodesk.Series": _("As the bookings in it."),
+    "studiodesk.UsualNeed": _("Two years after it was last kept."),
+    "studiodesk.WaitingWish": _("Two years after it ended."),
+    "studiodesk.Offer": _("As the wish."),
+    "studiodesk.HouseRule": _("As long as the studio."),
+    "studiodesk.Outage": _("Two years after it ended."),
+    "studiodesk.FaultReport": _("Two years after it was settled."),
+    "studiodesk.Visit": _("Name and telephone number go after a week, the rest after two years."),
+    "studiodesk.CalendarLink": _("Two years after it was revoked."),
+    "studiodesk.Shift": _("Two years after it ended."),
+    "studiodesk.ShiftSwap": _("As the shift."),
+    "studiodesk.SignOff": _("Ten years."),
 }
 
 TABLES = {"export": EXPORT, "erase": ERASE, "retention": RETENTION}

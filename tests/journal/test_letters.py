@@ -7,9 +7,10 @@ import pytest
 from studiodesk import letters
 from studiodesk.bookings import actions as bookings
 from studiodesk.journal import actions
-from studiodesk.journal.actions import Letter, send_due_notices
+from studiodesk.journal.actions import Letter, send_due_notices, writing
 from studiodesk.journal.models import Entry, Notice
 from studiodesk.people import actions as people
+from studiodesk.people.actions import persons
 from studiodesk.people.models import Member
 from tests import makers
 
@@ -51,7 +52,7 @@ def test_a_claim_of_the_last_ten_minutes_is_left_alone_and_an_older_one_is_sent_
     """What a sweep that was killed between sending and noting it leaves behind."""
     notice = told(makers.member("Adri"), now)
     first_id = actions.message_id(notice)
-    assert actions._claim(notice, now)
+    assert writing._claim(notice, now)
     assert send_due_notices(now=now + timedelta(minutes=10), render=plain).sent == 0
     done = send_due_notices(now=now + timedelta(minutes=10, seconds=1), render=plain)
     assert (done.sent, done.second_copies) == (1, 1)
@@ -63,10 +64,10 @@ def test_a_claim_of_the_last_ten_minutes_is_left_alone_and_an_older_one_is_sent_
 def test_only_one_of_two_sweeps_that_saw_the_same_letter_gets_it(house, now):
     notice = told(makers.member("Adri"), now)
     same = Notice.objects.get(pk=notice.pk)
-    assert [actions._claim(notice, now), actions._claim(same, now)] == [True, False]
+    assert [writing._claim(notice, now), writing._claim(same, now)] == [True, False]
     later = now + timedelta(minutes=11)
     seen = [Notice.objects.get(pk=notice.pk) for _ in range(2)]
-    assert [actions._claim(one, later) for one in seen] == [True, False]
+    assert [writing._claim(one, later) for one in seen] == [True, False]
 
 
 def test_a_letter_that_cannot_be_sent_waits_longer_each_time_and_is_given_up_in_the_end(house, now, outbox):
@@ -133,7 +134,7 @@ def test_an_invitation_and_its_letter_are_written_together_or_not_at_all(house, 
     def broken(**given):
         raise RuntimeError("power cut")
 
-    monkeypatch.setattr(people.journal, "tell", broken)
+    monkeypatch.setattr(persons.journal, "tell", broken)
     with pytest.raises(RuntimeError):
         people.make_person(number="T1", name="N", email="n@example.org", joined_on=now.date(), now=now)
     assert not Member.objects.filter(number="T1").exists() and not Entry.objects.exists()

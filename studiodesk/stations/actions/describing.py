@@ -14,8 +14,8 @@ from django.db import models
 from studiodesk.acts import act, locked
 from studiodesk.answers import Refused
 
-from . import rules
-from .models import Closure, Lane, LightZone, OpeningSpan, Process, Processor, Resource, Station, Studio
+from .. import rules
+from ..models import Closure, Lane, LightZone, OpeningSpan, Process, Processor, Resource, Station, Studio
 
 M = TypeVar("M", bound=models.Model)
 

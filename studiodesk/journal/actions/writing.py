@@ -17,8 +17,8 @@ from django.db.models import F
 from studiodesk.acts import act, is_worth_retrying
 from studiodesk.answers import refuse
 
-from . import queries
-from .models import Entry, GivenAnswer, Notice
+from .. import queries
+from ..models import Entry, GivenAnswer, Notice
 
 log = logging.getLogger(__name__)
 

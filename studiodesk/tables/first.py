@@ -1,4 +1,4 @@
-"""What the tables and their columns are called where managers look at them."""
+"""The tables of the house, its bookings, sheets and baths."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-#: table → (what it is called, {field: what its column is called}); an amount ends in _pl, an area in _mm2.
 TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
     "bath": (_("Baths"), {"processor": _("Processor"), "code": _("Code"), "name": _("Bath")}),
     "bathalert": (

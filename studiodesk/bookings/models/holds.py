@@ -16,6 +16,12 @@ class Booking(models.Model):
         DESK = "desk"
         FILE = "file"
 
+    class SheetsSaid(models.TextChoices):
+        """What somebody answered at sign-out who had logged no sheets."""
+
+        NONE = "none"
+        UNKNOWN = "unknown"
+
     reference = models.CharField(max_length=40, unique=True)
     member = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="bookings")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="bookings")
@@ -29,6 +35,20 @@ class Booking(models.Model):
     arrived_at = models.DateTimeField(null=True, blank=True)
     left_at = models.DateTimeField(null=True, blank=True)
     source = models.CharField(max_length=6, choices=Source.choices, default=Source.SITE)
+    #: Kept for this person until then; taken if they say so, given back if they do not.  None: simply booked.
+    offered_until = models.DateTimeField(null=True, blank=True)
+    #: Nobody came, and what was left of the time was given back.
+    released_at = models.DateTimeField(null=True, blank=True)
+    was_cancelled_late = models.BooleanField(default=False)
+    guests = models.PositiveSmallIntegerField(default=0)
+    adult_name = models.CharField(max_length=120, blank=True)
+    sheets_said = models.CharField(max_length=7, choices=SheetsSaid.choices, blank=True)
+    series = models.ForeignKey(
+        "studiodesk.Series", null=True, blank=True, on_delete=models.PROTECT, related_name="bookings"
+    )
+    #: How often it was changed, for calendars that follow it.
+    sequence = models.PositiveIntegerField(default=0)
+    changed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["starts", "pk"]
@@ -36,6 +56,7 @@ class Booking(models.Model):
             models.Index(fields=["starts"], name="booking_by_start"),
             models.Index(fields=["member", "starts"], name="booking_by_member"),
             models.Index(fields=["processor", "starts"], name="booking_by_processor"),
+            models.Index(fields=["offered_until"], condition=Q(offered_until__isnull=False), name="booking_by_offer"),
         ]
         constraints = [
             models.CheckConstraint(condition=Q(ends__gt=F("starts")), name="booking_ends_after_it_starts"),
@@ -60,12 +81,16 @@ class Hold(models.Model):
         CLOSURE = "closure"
         FAULT = "fault"
         BATH_CHANGE = "bath change"
+        SERVICE = "service"
 
     lane = models.ForeignKey(Lane, on_delete=models.PROTECT, related_name="holds", db_index=False)
     starts = models.DateTimeField()
     ends = models.DateTimeField()
     cause = models.CharField(max_length=12, choices=Cause.choices)
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="holds")
+    outage = models.ForeignKey(
+        "studiodesk.Outage", null=True, blank=True, on_delete=models.PROTECT, related_name="holds"
+    )
     reason = models.CharField(max_length=200, blank=True)
 
     class Meta:

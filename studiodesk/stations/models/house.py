@@ -17,6 +17,9 @@ class Studio(models.Model):
     currency_digits = models.PositiveSmallIntegerField(default=2)
     grid_minutes = models.PositiveSmallIntegerField(default=15)
     heads_at_once = models.PositiveIntegerField(null=True, blank=True)
+    opens_by_shifts = models.BooleanField(
+        default=False, help_text="Open while a keyholder has taken a shift, instead of by the week's opening hours."
+    )
 
     def __str__(self) -> str:
         return self.name
@@ -87,6 +90,7 @@ class Resource(models.Model):
     class Sort(models.TextChoices):
         STATION = "station"
         PROCESSOR = "processor"
+        KIT = "kit"
 
     sort = models.CharField(max_length=10, choices=Sort.choices)
 
@@ -122,6 +126,7 @@ class Processor(models.Model):
     closing_down_minutes = models.PositiveIntegerField(default=0)
     bath_change_minutes = models.PositiveIntegerField(default=120)
     booths_at_once = models.PositiveSmallIntegerField()
+    needs = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -154,9 +159,52 @@ class Station(models.Model):
     set_up_minutes = models.PositiveIntegerField(default=0)
     clear_up_minutes = models.PositiveIntegerField(default=0)
     needs = models.JSONField(default=list, blank=True)
+    step_free = models.BooleanField(default=False)
+    bench_height_mm = models.PositiveIntegerField(null=True, blank=True)
+    has_colour_filters = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class KitItem(models.Model):
+    """What a booking takes along: so many lenses, carriers, tanks, or places to dry and to wash.
+
+    Its resource has one lane for each, and a lane is held once: never more are promised than there are.  By default it
+    is kept for the booking's own times; with ``from_end_minutes`` it begins so long before the booking ends, and
+    ``outlasts_minutes`` keeps it after the end (film dries, prints wash).
+    """
+
+    class Sort(models.TextChoices):
+        LENS = "lens"
+        CARRIER = "negative carrier"
+        MASKING_FRAME = "masking frame"
+        FOCUSER = "grain focuser"
+        LIGHT_BOX = "light box"
+        TANK = "tank"
+        REEL = "reel"
+        DRYING = "drying"
+        WASHING = "washing"
+        OTHER = "other"
+
+    code = models.CharField(max_length=30, unique=True)
+    name = models.CharField(max_length=120)
+    sort = models.CharField(max_length=20, choices=Sort.choices, default=Sort.OTHER)
+    resource = models.OneToOneField(Resource, on_delete=models.PROTECT, related_name="kit")
+    pieces = models.PositiveSmallIntegerField()
+    kinds = models.JSONField(default=list, blank=True, help_text="Kinds of station it goes with; none: with any.")
+    process_codes = models.JSONField(default=list, blank=True, help_text="Processes it goes with; none: with any.")
+    from_end_minutes = models.PositiveIntegerField(null=True, blank=True)
+    outlasts_minutes = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["sort", "name", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(outlasts_minutes__lte=720), name="kit_outlasts_half_a_day_at_most")
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -14,8 +14,8 @@ from studiodesk.answers import Refused, refuse
 from studiodesk.journal import actions as journal
 from studiodesk.journal.models import Entry
 
-from . import queries, rules
-from .models import Member, Tablet
+from .. import queries, rules
+from ..models import Member, Tablet
 
 
 def _roles_of(member: Member) -> frozenset[str]:

@@ -1,0 +1,23 @@
+"""Who has which station when, and everything that stands around it."""
+
+from .changing import BookingChange, BookingKit, Series
+from .holds import Booking, Hold, ZoneHold
+from .house import CalendarLink, FaultReport, HouseRule, Outage, Visit
+from .waiting import Offer, UsualNeed, WaitingWish
+
+__all__ = [
+    "Booking",
+    "BookingChange",
+    "BookingKit",
+    "CalendarLink",
+    "FaultReport",
+    "Hold",
+    "HouseRule",
+    "Offer",
+    "Outage",
+    "Series",
+    "UsualNeed",
+    "Visit",
+    "WaitingWish",
+    "ZoneHold",
+]
