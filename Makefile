@@ -11,7 +11,7 @@ TLS := $(if $(wildcard /etc/ssl/certs/ca-certificates.crt),UV_NATIVE_TLS=true)
 SYNC := $(TLS) VIRTUAL_ENV= UV_PROJECT_ENVIRONMENT=.venv UV_PYTHON_DOWNLOADS=never $(BIN)/uv sync --frozen --inexact --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check race bench
+.PHONY: help demo test check race bench stack
 .DELETE_ON_ERROR:
 
 help: ## this list
@@ -33,6 +33,9 @@ race: .venv/.ready-dev ## 16 processes after one time on one station, checked fr
 
 bench: .venv/.ready-dev ## how long a forecast takes, in milliseconds and against a Monte-Carlo of the same beliefs
 	@$(BIN)/python -m tests.bench
+
+stack: .venv/.ready-run ## web, worker and timer on PostgreSQL and Redis, a booking walked through; STAY=1 leaves it running
+	@$(BIN)/python scripts/stack.py $(if $(STAY),--stay)
 
 # ---- how .venv comes about; the stamps make the second run quick ---------------------------------------------------
 

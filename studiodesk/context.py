@@ -21,6 +21,8 @@ def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
         ("board", _("Baths")),
         ("safety_notes", _("Safety")),
     ]
+    if member.is_active and (member.is_keyholder or member.is_tutor or member.is_staff):
+        found.append(("shifts", _("Shifts")))
     if member.may_run_the_house:
         found.append(("tablet", _("Tablet")))
     if member.is_staff:

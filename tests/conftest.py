@@ -18,7 +18,7 @@ from django.test.utils import setup_test_environment, teardown_test_environment
 
 from tests import notrun
 
-pytest_plugins = ["tests.notrun", "tests.counted", "tests.cast"]
+pytest_plugins = ["tests.notrun", "tests.counted", "tests.cast", "tests.brokers"]
 
 
 def pytest_configure(config: pytest.Config) -> None:

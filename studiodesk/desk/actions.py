@@ -8,6 +8,9 @@ from studiodesk.acts import act
 from studiodesk.bookings import actions as bookings
 from studiodesk.people import actions as people
 from studiodesk.people.models import Member
+from studiodesk.stations import actions as stations
+from studiodesk.stations.models import Shift
+from studiodesk.stations.queries import shifts_to_come, studio
 
 from . import queries
 
@@ -16,11 +19,27 @@ from . import queries
 def let_go(*, person: Member, cancel_bookings: bool, now: datetime, by: Member) -> int:
     """Somebody has left; with ``cancel_bookings`` what they had booked is free again.  Gives how many that were.
 
-    A booking they are signed in for is not cancelled: they are there.  Refused as ``people.actions.set_standing`` is;
-    then nothing is cancelled either.
+    Their shifts to come have nobody again.  A booking they are signed in for is not cancelled: they are there.
+    Refused as ``people.actions.set_standing`` is; then nothing is cancelled either.
     """
     people.set_standing(person=person, is_active=False, now=now, by=by)
+    for shift in shifts_to_come(person, now):
+        stations.give_back(shift=shift, now=now, by=by)
     theirs = queries.can_be_cancelled(person, now) if cancel_bookings else []
     for booking in theirs:
         bookings.cancel(booking=booking, now=now, by=by)
     return len(theirs)
+
+
+@act
+def call_off_shift(*, shift: Shift, cancel_bookings: bool, now: datetime, by: Member) -> int:
+    """A shift does not take place; with ``cancel_bookings`` what stands in its time does not either.  Gives how many.
+
+    Bookings that another shift covers stay, and so does whoever is signed in.
+    """
+    theirs = queries.bookings_in(shift, studio()) if cancel_bookings else []
+    stations.call_off(shift=shift, now=now, by=by)
+    waiting = [booking for booking in theirs if booking.arrived_at is None and booking.ends > now]
+    for booking in waiting:
+        bookings.cancel(booking=booking, now=now, by=by)
+    return len(waiting)

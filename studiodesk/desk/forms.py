@@ -2,109 +2,88 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk.bookings.rules.door import MOST_HEADS
+from studiodesk.chemistry.forms import COUNT_WRONG, TABLET_KINDS, ChemistryForm
+from studiodesk.chemistry.models import SheetSize
+from studiodesk.chemistry.rules.feeding import MOST_SHEETS
 from studiodesk.house_forms import HouseForm
-from studiodesk.stations.models import Processor, Station
-from studiodesk.timekeeping import Span, localise
-from studiodesk.timekeeping.days import MissingTime
-
-from . import queries
+from studiodesk.stations.models import Station
 
 
-def thing_named(key: str) -> Station | Processor:
-    """``"station 3"`` or ``"processor 1"``; ``ValidationError`` if there is none."""
-    found = queries.thing(key)
-    if found is None:
-        raise ValidationError(_("Choose one of the list."))
-    return found
+class CalendarLinkForm(HouseForm):
+    """Whose bookings a calendar is to read: one's own, or for staff those of a station."""
+
+    OWN = "own"
+    station = forms.ChoiceField(label=_("What it shows"))
+
+    def __init__(self, *args: Any, stations: list[Station], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.stations = {one.code: one for one in stations}
+        if not stations:
+            del self.fields["station"]
+            return
+        own = (self.OWN, _("Your own bookings"))
+        named = [(one.code, one.name) for one in stations]
+        choices = [own, (_("All bookings of a station, with numbers and no names"), named)]
+        self.fields["station"].choices = choices  # type: ignore[attr-defined]
+
+    def clean_station(self) -> Station | None:
+        return self.stations.get(self.cleaned_data["station"])
 
 
-#: A longer closure is more often a slip of the month than a wish.
-ASK_BEYOND = timedelta(days=30)
+class LetInForm(HouseForm):
+    """Why somebody comes in although a rule of the house stands in the way."""
 
-
-class CloseForm(HouseForm):
-    thing = forms.ChoiceField(label=_("What"))
-    first_day = forms.DateField(label=_("From, day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    first_time = forms.TimeField(label=_("From, time"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
-    last_day = forms.DateField(label=_("Until, day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    last_time = forms.TimeField(label=_("Until, time"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
-    mean_it = forms.BooleanField(required=False, label=_("Yes, for all of that time"))
-    reason = forms.CharField(
-        label=_("Why"), max_length=200, help_text=_("One line for whoever wonders. No names of people.")
+    override = forms.CharField(
+        label=_("Why they may come in all the same"),
+        max_length=200,
+        help_text=_("It is written down with your name. No names of others."),
     )
 
-    def __init__(self, *args: Any, zone: ZoneInfo, now: datetime, **kwargs: Any) -> None:
-        today = now.astimezone(zone).date()
-        kwargs.setdefault("initial", {"first_day": today, "last_day": today})
+
+class WalkInForm(HouseForm):
+    """Who comes in without a booking; ``override`` is asked for only once a rule stands in the way."""
+
+    name = forms.CharField(label=_("Who comes in"), max_length=120)
+    heads = forms.IntegerField(label=_("How many people in all"), min_value=1, max_value=MOST_HEADS, initial=1)
+    phone = forms.CharField(
+        label=_("Telephone, in case of an emergency"),
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "off"}),
+    )
+    override = forms.CharField(
+        label=_("Why they may come in all the same"),
+        max_length=200,
+        required=False,
+        help_text=_("It is written down with your name. No names of others."),
+    )
+
+    def __init__(self, *args: Any, asks_why: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.zone = zone
-        self.long = False
-        stations, processors = queries.things_to_close()
-        self.fields["thing"].choices = [  # type: ignore[attr-defined]
-            ("", _("Choose")),
-            (_("Stations"), [(f"station {one.pk}", one.name) for one in stations]),
-            (_("Processors"), [(f"processor {one.pk}", one.name) for one in processors]),
-        ]
-
-    def clean_thing(self) -> Station | Processor:
-        return thing_named(self.cleaned_data["thing"])
-
-    def _moment(self, which: str) -> datetime | None:
-        day, time = self.cleaned_data.get(f"{which}_day"), self.cleaned_data.get(f"{which}_time")
-        if day is None or time is None:
-            return None
-        try:
-            return localise(datetime.combine(day, time), self.zone, strict=True)
-        except MissingTime:
-            self.add_error(f"{which}_time", _("The clock jumps over that time on this day."))
-        except OverflowError:
-            self.add_error(f"{which}_day", _("That day is out of reach."))
-        return None
-
-    def clean(self) -> dict[str, Any]:
-        starts, ends = self._moment("first"), self._moment("last")
-        if starts and ends:
-            if ends <= starts:
-                self.add_error("last_time", _("The end has to come after the beginning."))
-            elif (ends - starts).days > 366:
-                self.add_error("last_day", _("At most a year at once."))
-            elif ends - starts > ASK_BEYOND:
-                self.long = True
-                if not self.cleaned_data.get("mean_it"):
-                    days = (ends - starts).days
-                    self.add_error("mean_it", _now("That is %(days)d days. Tick this if it is so.") % {"days": days})
-            self.cleaned_data["starts"], self.cleaned_data["ends"] = starts, ends
-        return self.cleaned_data
-
-    def span(self) -> Span:
-        return Span(self.cleaned_data["starts"], self.cleaned_data["ends"])
+        if not asks_why:
+            del self.fields["override"]
 
 
-class ReopenForm(HouseForm):
-    """Times in whole seconds since 1970, UTC."""
+class OwnSheetsForm(ChemistryForm):
+    """Sheets of one's own booking, added at the door."""
 
-    thing = forms.CharField(max_length=40)
-    starts = forms.IntegerField(min_value=0, max_value=99_999_999_999)
-    ends = forms.IntegerField(min_value=1, max_value=99_999_999_999)
+    sheet = forms.ModelChoiceField(
+        SheetSize.objects.none(), label=_("Size"), to_field_name="code", empty_label=_("Choose")
+    )
+    sheets = forms.IntegerField(
+        label=_("Sheets"), min_value=1, max_value=MOST_SHEETS, initial=1, error_messages=COUNT_WRONG
+    )
+    kind = forms.ChoiceField(label=_("What they were"), choices=TABLET_KINDS)
 
-    def clean_thing(self) -> Station | Processor:
-        return thing_named(self.cleaned_data["thing"])
-
-    def clean(self) -> dict[str, Any]:
-        data = self.cleaned_data
-        if data.get("starts") is not None and data.get("ends") is not None and data["ends"] <= data["starts"]:
-            self.add_error("ends", _("The end has to come after the beginning."))
-        return data
-
-    def span(self) -> Span:
-        starts, ends = (datetime.fromtimestamp(self.cleaned_data[name], UTC) for name in ("starts", "ends"))
-        return Span(starts, ends)
+    def __init__(self, *args: Any, sizes: list[SheetSize], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["sheet"]
+        field.queryset = SheetSize.objects.filter(pk__in=[one.pk for one in sizes]).order_by(
+            "width_mm", "length_mm", "pk"
+        )

@@ -1,7 +1,9 @@
 """What entries of the journal about a person are called on their page.  The desk refuses nothing of its own."""
 
+from datetime import date
 from typing import Any
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -13,6 +15,12 @@ ENTRIES = {
     "people.roles_set": gettext_lazy("Roles changed"),
     "people.left": gettext_lazy("Left"),
     "people.came_back": gettext_lazy("Came back"),
+    "people.membership_given": gettext_lazy("Given a membership"),
+    "people.membership_ended": gettext_lazy("Membership ended"),
+    "people.membership_taken_back": gettext_lazy("Membership taken back"),
+    "people.facts_set": gettext_lazy("Telephone, birthday or whom to call changed"),
+    "safety.signed_off": gettext_lazy("Signed off"),
+    "safety.sign_off_revoked": gettext_lazy("Sign-off taken back"),
 }
 ROLES = {
     "tutor": gettext_lazy("tutor"),
@@ -42,11 +50,20 @@ def left_words(name: str, cancelled: int) -> str:
     said = _("%(name)s has left, and can no longer log in.") % {"name": name}
     if cancelled:
         free = ngettext(
-            "%(count)d booking was cancelled; a letter says so.",
-            "%(count)d bookings were cancelled; letters say so.",
+            "%(count)d booking was cancelled.",
+            "%(count)d bookings were cancelled.",
             cancelled,
         )
         said = f"{said} {free % {'count': cancelled}}"
+    return said
+
+
+def called_off_words(cancelled: int) -> str:
+    """What is said once a shift is called off."""
+    said = _("The shift is called off.")
+    if cancelled:
+        gone = ngettext("%(count)d booking was cancelled.", "%(count)d bookings were cancelled.", cancelled)
+        said = f"{said} {gone % {'count': cancelled}}"
     return said
 
 
@@ -61,3 +78,37 @@ def in_force_words(have_yet_to_read: int) -> str:
         )
         said = f"{said} {still % {'count': have_yet_to_read}}"
     return said
+
+
+def _day(day: date) -> str:
+    return date_format(day, "j F Y")
+
+
+def given_words(name: str, plan: str, first: date, last: date | None) -> str:
+    """What is said once somebody has a membership."""
+    facts = {"name": name, "plan": plan, "first": _day(first), "last": _day(last) if last else ""}
+    if last is None:
+        return _("%(name)s has “%(plan)s” from %(first)s on.") % facts
+    if last == first:
+        return _("%(name)s has “%(plan)s” for %(first)s.") % facts
+    return _("%(name)s has “%(plan)s” from %(first)s to %(last)s.") % facts
+
+
+def ended_words(plan: str, last: date, booked_after: int) -> str:
+    """What is said once a membership has another last day; bookings after it are not touched."""
+    said = _("“%(plan)s” ends on %(last)s.") % {"plan": plan, "last": _day(last)}
+    if booked_after:
+        stand = ngettext(
+            "%(count)d booking after that day still stands: look whether it should.",
+            "%(count)d bookings after that day still stand: look whether they should.",
+            booked_after,
+        )
+        said = f"{said} {stand % {'count': booked_after}}"
+    return said
+
+
+#: What is said once somebody has answered what became of their sheets.
+SAID_OF_SHEETS = {
+    "none": gettext_lazy("Written down: nothing was printed."),
+    "unknown": gettext_lazy("Written down: nobody knows what was printed."),
+}

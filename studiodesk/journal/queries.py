@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from .models import Entry, Notice
+from .models import ChoreLease, Entry, Notice, NoticeChoice
 
 
 def times_of(code: str, about: str, about_id: int, since: datetime) -> list[datetime]:
@@ -26,6 +28,18 @@ def notices_to_send(now: datetime, stale_before: datetime) -> QuerySet[Notice]:
     return Notice.objects.filter(due).select_related("person").order_by("due_at", "pk")
 
 
-def notices_given_up() -> int:
-    """How many letters could not be sent at all."""
-    return Notice.objects.filter(state=Notice.State.GIVEN_UP).count()
+def topics_not_wanted(people: Collection[int]) -> set[tuple[int, str]]:
+    """(person, topic) of every letter that one of these people does not want."""
+    rows = NoticeChoice.objects.filter(person_id__in=people, wanted=False)
+    return set(rows.values_list("person_id", "topic"))
+
+
+def wants(person: Any, topics: Collection[str]) -> dict[str, bool]:
+    """Topic → whether this person gets letters of it, in the order given."""
+    refused = {topic for _person, topic in topics_not_wanted([person.pk])}
+    return {topic: topic not in refused for topic in topics}
+
+
+def chores_done() -> dict[str, ChoreLease]:
+    """When each chore of the timetable was last done, and who is at it, by its name."""
+    return {row.name: row for row in ChoreLease.objects.all()}

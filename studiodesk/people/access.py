@@ -43,7 +43,10 @@ def _page_of(may: Callable[[Any], bool]) -> Callable[[View], View]:
 
 member_page = _page_of(lambda member: member.is_active)
 house_page = _page_of(lambda member: member.may_run_the_house)
+shift_page = _page_of(lambda member: member.is_active and (member.is_keyholder or member.is_tutor or member.is_staff))
 staff_page = _page_of(lambda member: member.is_active and member.is_staff)
+#: Whoever may sign people off.
+tutor_page = _page_of(lambda member: member.is_active and (member.is_tutor or member.is_staff))
 manager_page = _page_of(lambda member: member.is_active and member.is_manager)
 
 

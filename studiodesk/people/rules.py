@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 
 from studiodesk.answers import Refusal
 
@@ -114,3 +115,85 @@ def spaced_code(code: str) -> str:
 def is_local_path(path: str) -> bool:
     """True for an address inside this site: one slash first, no second host hidden in it, no control signs."""
     return bool(re.fullmatch(r"/(?![/\\])[^\x00-\x20\\]*", path))
+
+
+def may_have_membership(first: date, last: date | None, *, is_day_pass: bool, in_use: bool) -> Refusal | None:
+    """Can a membership of this plan run from ``first`` to ``last`` (None: without an end)?"""
+    if not in_use:
+        return Refusal("people.plan_not_in_use")
+    if last is not None and last < first:
+        return Refusal("people.membership_ends_first", {"first": first, "last": last})
+    if is_day_pass and last != first:
+        return Refusal("people.day_pass_is_a_day")
+    return None
+
+
+def covers(first: date, last: date | None, day: date) -> bool:
+    return first <= day and (last is None or day <= last)
+
+
+def overlap(first: date, last: date | None, others: Iterable[tuple[date, date | None]]) -> int | None:
+    """Which of ``others`` (first, last day) shares a day with ``first`` to ``last``; None if none does."""
+    for number, (begins, ends) in enumerate(others):
+        if begins <= (last or date.max) and first <= (ends or date.max):
+            return number
+    return None
+
+
+def may_be_taken_back(first: date, made_on: date, today: date) -> bool:
+    """A membership is undone on the day on which it was given, and before its first day; later it is ended."""
+    return first > today or made_on == today
+
+
+PHONE = re.compile(r"\+?[\d\s()./\-]{3,39}", re.ASCII)
+OLDEST_YEARS = 120
+
+
+def may_keep_facts(
+    *, born_on: date | None, phone: str, emergency_name: str, emergency_phone: str, today: date
+) -> Refusal | None:
+    """Telephone numbers are numbers, whom to call has both name and number, and nobody is born tomorrow."""
+    for field, number in (("phone", phone), ("emergency_phone", emergency_phone)):
+        if number and not (PHONE.fullmatch(number) and sum(sign.isdigit() for sign in number) >= 3):
+            return Refusal("people.no_phone_number", {"field": field, "number": number})
+    if bool(emergency_name) != bool(emergency_phone):
+        missing = "emergency_phone" if emergency_name else "emergency_name"
+        return Refusal("people.call_needs_both", {"field": missing})
+    if born_on is not None and (born_on > today or born_on.year < today.year - OLDEST_YEARS):
+        return Refusal("people.not_a_birthday", {"field": "born_on", "day": born_on})
+    return None
+
+
+@dataclass(frozen=True)
+class KeyFacts:
+    """A key or fob as it stands: with whom it is since when, whether it is lost or given up."""
+
+    code: str
+    holder: str = ""
+    since: datetime | None = None
+    lost_at: datetime | None = None
+    retired_at: datetime | None = None
+
+    @property
+    def is_out(self) -> bool:
+        return self.since is not None
+
+
+def _is_out(key: KeyFacts) -> Refusal:
+    return Refusal("people.key_is_out", {"key": key.code, "name": key.holder, "since": key.since})
+
+
+def may_hand_out(key: KeyFacts, *, name: str, is_here: bool) -> Refusal | None:
+    """May this key be given to ``name`` (``is_here``: they have not left)?"""
+    if key.is_out:
+        return _is_out(key)
+    if key.retired_at is not None:
+        return Refusal("people.key_is_given_up", {"key": key.code, "since": key.retired_at})
+    if key.lost_at is not None:
+        return Refusal("people.key_is_lost", {"key": key.code, "since": key.lost_at})
+    return None if is_here else Refusal("people.key_for_nobody", {"name": name})
+
+
+def may_retire_key(key: KeyFacts) -> Refusal | None:
+    """A key that is out is asked back first; a lost one can be given up wherever it is."""
+    return _is_out(key) if key.is_out and key.lost_at is None else None

@@ -1,8 +1,18 @@
-"""How a note's body is read: paragraphs parted by an empty line, lines that begin with "- " are a list.  No Django."""
+"""How a note's body is read, and who signs whom off.  No Django.
+
+Paragraphs of a body are parted by an empty line, lines that begin with "- " are a list.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from studiodesk.answers import Refusal
+from studiodesk.timekeeping import day_span, studio_day
+
+MOST_DAYS = 3650
 
 
 @dataclass(frozen=True)
@@ -53,3 +63,41 @@ def families(process: str, paper: str) -> tuple[str, ...]:
     if {"rc", "fibre", "fiber", "fb", "baryta"} & set(words.split()):
         return ("black-and-white",)
     return ("black-and-white", "colour")
+
+
+def _of_what(kind: str, kind_known: bool, of_process: bool) -> Refusal | None:
+    if bool(kind) == of_process:
+        return Refusal("safety.kind_or_process")
+    if kind and not kind_known:
+        return Refusal("safety.no_such_kind", {"kind": kind[:60]})
+    return None
+
+
+def may_set_need(
+    *, kind: str, kind_known: bool, of_process: bool, lasts_days: int | None, by_manager: bool
+) -> Refusal | None:
+    if not by_manager:
+        return Refusal("safety.needs_are_the_managers", {"status": 403})
+    if lasts_days is not None and not 1 <= lasts_days <= MOST_DAYS:
+        return Refusal("safety.lasts_from_to", {"least": 1, "most": MOST_DAYS})
+    return _of_what(kind, kind_known, of_process)
+
+
+def may_sign_off(
+    *, by_tutor: bool, themselves: bool, is_here: bool, kind: str, kind_known: bool, of_process: bool
+) -> Refusal | None:
+    """Tutors and staff sign others off, never themselves."""
+    if not by_tutor:
+        return Refusal("safety.tutors_sign_off", {"status": 403})
+    if themselves:
+        return Refusal("safety.not_for_yourself")
+    if not is_here:
+        return Refusal("safety.has_left")
+    return _of_what(kind, kind_known, of_process)
+
+
+def runs_out(given_at: datetime, lasts_days: int | None, zone: ZoneInfo) -> datetime | None:
+    """The midnight that ends the last local day on which a sign-off holds; None for one that does not run out."""
+    if lasts_days is None:
+        return None
+    return day_span(studio_day(given_at, zone) + timedelta(days=lasts_days), zone).ends

@@ -25,6 +25,7 @@ for reading in (clock, length_words, litres, long_day, m2, ml, percent, short_da
 WORDS = {
     "free": gettext_lazy("Free"),
     "taken": gettext_lazy("Taken"),
+    "kept": gettext_lazy("Kept"),
     "yours": gettext_lazy("Yours"),
     "class": gettext_lazy("Class"),
     "clear-up": gettext_lazy("Clear-up"),

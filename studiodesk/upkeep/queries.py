@@ -11,15 +11,20 @@ from django.db.models import Max
 from studiodesk.bookings.models import Booking
 from studiodesk.chemistry.models import Bath, BathEntry, BathSetting, Feed, Fill, SheetSize, StripReading
 from studiodesk.parts import in_parts
-from studiodesk.people.models import Member
+from studiodesk.people.models import Member, Membership, MembershipPlan
 from studiodesk.stations import queries as stations
-from studiodesk.stations.models import Process
+from studiodesk.stations.models import KitItem, Process
 
 from .rules.known import House, KnownBooking, KnownMember, KnownProcessor, KnownSheet, KnownStation
+from .rules.known_members import KnownMembership, KnownPlan
 
 
 def is_a_station(code: str) -> bool:
     return stations.stations().filter(code=code).exists()
+
+
+def is_kit(code: str) -> bool:
+    return KitItem.objects.filter(code=code).exists()
 
 
 def process_codes() -> set[str]:
@@ -53,8 +58,24 @@ def house() -> House:
 
 def members() -> dict[str, KnownMember]:
     """Number → member."""
-    fields = ("pk", "number", "name", "email", "joined_on")
+    fields = ("pk", "number", "name", "email", "joined_on", "born_on")
     return {row[1]: KnownMember(*row) for row in Member.objects.values_list(*fields)}
+
+
+def plans() -> dict[str, KnownPlan]:
+    """Code → kind of membership."""
+    rows = MembershipPlan.objects.values_list("code", "pk", "is_day_pass")
+    return {code: KnownPlan(pk, is_day_pass) for code, pk, is_day_pass in rows}
+
+
+def memberships(numbers: Iterable[str]) -> dict[str, list[KnownMembership]]:
+    """Number → the memberships that are here, of those people."""
+    out: dict[str, list[KnownMembership]] = {}
+    for part in in_parts(numbers):
+        rows = Membership.objects.filter(member__number__in=part).order_by("first_day")
+        for number, *values in rows.values_list("member__number", "plan__code", "first_day", "last_day"):
+            out.setdefault(number, []).append(KnownMembership(*values))
+    return out
 
 
 def bookings(references: Iterable[str]) -> dict[str, KnownBooking]:
@@ -120,6 +141,7 @@ def left_behind(kept: dict[str, set[str]]) -> list[tuple[str, str]]:
         "processes": Process.objects.values_list("code", flat=True),
         "processors": stations.processors().values_list("code", flat=True),
         "stations": stations.stations().values_list("code", flat=True),
+        "kit": KitItem.objects.values_list("code", flat=True),
         "sheet_sizes": SheetSize.objects.values_list("code", flat=True),
         "baths": [f"{row[0]}/{row[1]}" for row in Bath.objects.values_list("processor__code", "code")],
     }

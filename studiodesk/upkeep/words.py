@@ -22,6 +22,9 @@ _OF_A_VALUE = {
     "upkeep.negative": Words(_("“%(value)s” is negative, and this can only be zero or more.")),
     "upkeep.too_small": Words(_("“%(value)s” is too small: the least is %(least)s.")),
     "upkeep.too_large": Words(_("“%(value)s” is too large: the most is %(most)s.")),
+    "upkeep.not_yes_or_no": Words(
+        _("“%(value)s” is neither yes nor no."), _("Write true or false, in small letters and without quotation marks.")
+    ),
     "upkeep.not_whole": Words(_("“%(value)s” is not a whole number.")),
     "upkeep.too_many_places": Words(
         _("“%(value)s” has more than %(most)s decimals; it is kept exactly or not at all.")
@@ -115,6 +118,9 @@ _OF_A_ROW = {
     "upkeep.unknown_code": Words(_("“%(value)s” is not known here.")),
     "upkeep.unknown_bath": Words(_("%(processor)s has no bath “%(value)s”.")),
     "upkeep.differs": Words(_("%(what)s is here already with “%(here)s”, and the file says “%(file)s”.")),
+    "upkeep.days_without_plan": Words(
+        _("The days of a membership are given, and not which it is."), _("Write its code into the column “plan”.")
+    ),
     "upkeep.address_of_another": Words(_("Member %(number)s has this email address already.")),
     "upkeep.ends_first": Words(_("The end is not later than the start.")),
     "upkeep.cancelled_before_made": Words(_("It was cancelled before it was made.")),

@@ -29,6 +29,7 @@ def booked(
         ends=TOMORROW + (start + hours) * HOUR,
         now=now,
         by=more.pop("by", who),
+        **more,
     )
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from studiodesk.stations import actions as stations
 from tests import makers
+from tests.bookings.test_kit_acts import item
 
 OPENING = datetime(2026, 11, 26, 12, tzinfo=UTC)  # Thursday, 13:00 in Amsterdam
 QUANTUM = timedelta(minutes=15)
@@ -28,6 +29,8 @@ STATIONS = {
     "T": (set(), False, 0, 0),
 }
 PLACES = {"dark": 2, "safe": 1}
+#: So many lenses there are, each kept a quantum longer than the stay.
+LENSES, OUTLASTS = 2, 1
 LIGHT = {"dark": "total darkness", "safe": "safelight"}
 
 
@@ -37,6 +40,7 @@ class World:
     processes: dict[str, Any] = field(default_factory=dict)
     people: list[Any] = field(default_factory=list)
     keyholder: Any = None
+    lens: Any = None
 
 
 def build() -> World:
@@ -65,6 +69,7 @@ def build() -> World:
             set_up_minutes=15 * set_up,
             clear_up_minutes=15 * clear_up,
         )
+    world.lens = item("lens", LENSES, outlasts_minutes=15 * OUTLASTS)
     world.people = [makers.member("Adri"), makers.member("Bente")]
     world.keyholder = makers.member("Kim", is_keyholder=True)
     return world
@@ -76,6 +81,11 @@ class Wanted:
     process: str | None
     first: int
     length: int
+    lenses: int = 0
+
+    @property
+    def with_lenses(self) -> set[int]:
+        return set(range(self.first, self.first + self.length + OUTLASTS)) if self.lenses else set()
 
     @property
     def own(self) -> set[int]:
@@ -94,20 +104,28 @@ class Model:
         self.standing: dict[int, Wanted] = {}
         self.shut: dict[str, set[int]] = defaultdict(set)
 
-    def station_is_free(self, wanted: Wanted) -> bool:
-        """The station does this and is open and free for it; nothing is said of anything else."""
+    def station_is_free(self, wanted: Wanted, instead_of: Wanted | None = None) -> bool:
+        """The station does this and is open and free for it; nothing is said of anything else.
+
+        Who stands in a closed quantum may go on standing there, whatever else they change.
+        """
         does = STATIONS[wanted.station][0]
         if (wanted.process is None) != (not does) or (wanted.process and wanted.process not in does):
             return False
-        if not wanted.whole <= set(range(QUANTA)) or wanted.whole & self.shut[wanted.station]:
+        stands = instead_of.whole if instead_of and instead_of.station == wanted.station else set()
+        if not wanted.whole <= set(range(QUANTA)) or wanted.whole & self.shut[wanted.station] - stands:
             return False
-        others = self.standing.values()
+        others = [one for one in self.standing.values() if one is not instead_of]
         return not any(one.station == wanted.station and one.whole & wanted.whole for one in others)
 
-    def accepts(self, wanted: Wanted) -> bool:
-        if not self.station_is_free(wanted):
+    def accepts(self, wanted: Wanted, instead_of: Wanted | None = None) -> bool:
+        if not self.station_is_free(wanted, instead_of):
             return False
-        others, shares = list(self.standing.values()), STATIONS[wanted.station][1]
+        others = [one for one in self.standing.values() if one is not instead_of]
+        shares = STATIONS[wanted.station][1]
+        for quantum in wanted.with_lenses:
+            if sum(one.lenses for one in others if quantum in one.with_lenses) + wanted.lenses > LENSES:
+                return False
         for quantum in wanted.own:
             here = [one for one in others if quantum in one.own]
             if len(here) + 1 > HEADS:
@@ -118,12 +136,16 @@ class Model:
                 return False
         return True
 
-    def may_shut(self, station: str, quanta: set[int]) -> bool:
-        return not any(one.station == station and one.whole & quanta for one in self.standing.values())
-
     def held_quanta(self) -> dict[str, int]:
-        """Quanta held in all, by sort of lane: what the raw rows have to add up to."""
+        """Quanta held in all, by sort of lane: what the raw rows have to add up to.
+
+        A closed quantum is held once, whether somebody still stands in it or not.
+        """
+        held: dict[str, set[int]] = {code: set(quanta) for code, quanta in self.shut.items()}
+        for one in self.standing.values():
+            held.setdefault(one.station, set()).update(one.whole)
         return {
-            "station": sum(len(one.whole) for one in self.standing.values()) + sum(len(s) for s in self.shut.values()),
+            "station": sum(len(quanta) for quanta in held.values()),
             "processor": sum(len(one.own) for one in self.standing.values() if one.process),
+            "kit": sum(one.lenses * len(one.with_lenses) for one in self.standing.values()),
         }

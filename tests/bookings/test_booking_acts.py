@@ -12,13 +12,15 @@ from django.test.utils import CaptureQueriesContext
 
 from studiodesk.answers import Refused
 from studiodesk.bookings import actions, queries
+from studiodesk.bookings.actions.house_rules import set_house_rule
 from studiodesk.bookings.models import Hold, ZoneHold
-from studiodesk.journal.models import Entry
+from studiodesk.journal.models import Entry, Notice
 from studiodesk.safety import queries as safety
 from studiodesk.safety.models import SafetyAcknowledgement, SafetyNote
 from studiodesk.words import say
 from tests import makers
 from tests.bookings.acting import HOUR, TOMORROW, booked, refused
+from tests.bookings.test_kit_acts import item
 
 
 @pytest.fixture
@@ -50,14 +52,19 @@ def test_a_scanner_takes_no_process_and_no_place(house: Any, adri: Any, now: dat
 
 
 def test_the_act_takes_at_most_sixteen_statements_with_everything_on(house: Any, adri: Any, now: datetime) -> None:
-    """In a shared room, with a note read and heads counted; the two of the transaction are among them."""
+    """In a shared room, with a note read, heads counted, kit taken along and every rule of the house set; the two of
+    the transaction are among them."""
     note = SafetyNote.objects.create(
         processor=house.processors["P-CO"], version=1, title="N", body="x", published_at=makers.LONG_AGO
     )
     SafetyAcknowledgement.objects.create(note=note, member=adri, acknowledged_at=now)
+    manager = makers.member("Mo", is_staff=True, is_manager=True)
+    for code, number in (("open_bookings", 5), ("month_hours", 20), ("peak_week_hours", 9), ("strikes", 3)):
+        set_house_rule(code=code, plan=None, value=number, in_force_from=now.date(), now=now, by=manager)
+    lens = item("lens", 2)
     with CaptureQueriesContext(connection) as seen:
-        booked(house, adri, now, "E3", process="ra4")
-    assert ZoneHold.objects.count() == 1
+        booked(house, adri, now, "E3", start=48, process="ra4", kit={lens: 1})
+    assert (ZoneHold.objects.count(), Hold.objects.count(), Notice.objects.count()) == (1, 3, 2)
     assert len(seen) <= 16, "\n".join(q["sql"] for q in seen.captured_queries)
     assert len(seen) >= 12, "the act did not look at what it has to look at"
 

@@ -98,28 +98,31 @@ def test_a_closed_day_says_so_and_the_way_on(house: Any, adri: Any) -> None:
     assert soup.select_one('.empty a[href="/find/"]') is not None
 
 
-def test_find_offers_free_times_and_each_leads_to_what_it_says(house: Any, adri: Any) -> None:
+def test_find_offers_times_with_reasons_and_each_leads_to_what_it_says(house: Any, adri: Any) -> None:
     book(house, makers.member("Bente"), "E1", -3, 9)
-    asked = {"kind": "enlarger booth", "process": "rc", "day": "2026-11-26", "length": "180"}
+    asked = {"make": "process:rc", "day": "2026-11-26", "length": "180"}
     client = client_of(adri)
     soup = page(client.get("/find/", asked))
     rows = soup.select("ol.plain li")
     assert 0 < len(rows) <= 10
-    assert "Thu 26 Nov, 10:00 to 13:00" in rows[0].text
+    assert "10:00 to 13:00" in rows[0].text
     assert "Booth 2" in rows[0].text
+    assert "The soonest of these" in rows[0].text
     assert "You can begin as late as 18:45." in rows[0].text
-    shown = page(client.get(str(rows[0].a["href"])))
-    assert "Thursday 26 November 2026, 10:00 to 13:00" in shown.text
-    assert shown.select_one("button.act") is not None
+    for row in rows:
+        shown = page(client.get(str(row.a["href"])))
+        assert shown.select_one("section.sheet button.act") is not None
+        assert " ".join(row.b.text.split()) in " ".join(shown.text.split())
 
 
 def test_find_names_what_is_wrong_and_keeps_what_was_typed(house: Any, adri: Any) -> None:
-    asked = {"kind": "enlarger booth", "process": "", "day": "26 Nov", "length": "180"}
+    asked = {"make": "", "day": "26 Nov", "length": "180", "largest": "big"}
     response = client_of(adri).get("/find/", asked)
     soup = page(response)
     assert response.status_code == 422
-    assert "2 things to put right" in soup.text
+    assert "3 things to put right" in soup.text
     assert (soup.select_one("#id_day")["value"], soup.select_one("#id_day")["type"]) == ("26 Nov", "text")
+    assert soup.select_one("#id_largest")["value"] == "big"
 
 
 @pytest.mark.parametrize(

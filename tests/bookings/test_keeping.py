@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studiodesk.bookings.rules import keeping
+from studiodesk.answers import Refusal
+from studiodesk.bookings.rules import keeping, outages
 from studiodesk.bookings.rules.keeping import State
 from studiodesk.timekeeping import Span, merged
-from studiodesk.words import say
 
 STARTS = datetime(2026, 11, 26, 12, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -81,12 +81,14 @@ def test_what_is_given_back_and_what_is_left_are_the_whole(a: int, b: int, c: in
     assert merged(both) == [held]
 
 
-def test_a_closure_names_who_stands_in_the_way() -> None:
-    assert keeping.in_the_way([], 0) is None
-    refusal = keeping.in_the_way(["A", "B"], 12)
-    assert refusal is not None
-    assert refusal.facts == {"bookings": ["A", "B"], "count": 12}
-    assert say(refusal).sentence == "12 bookings are in that time."
-    one = keeping.in_the_way(["A"], 1)
-    assert one is not None
-    assert say(one).sentence == "1 booking is in that time."
+def test_what_is_given_back_of_a_time_out_of_service_never_lies_in_the_past() -> None:
+    span, inside = Span(at(0), at(4)), Span(at(1), at(2))
+    assert outages.freed(span, at(-1)) == span
+    assert outages.freed(span, at(1)) == Span(at(1), at(4))
+    gone = outages.freed(span, at(4))
+    assert isinstance(gone, Refusal)
+    assert gone.code == "bookings.in_the_past"
+    assert outages.left_of(span, inside) == [Span(at(0), at(1)), Span(at(2), at(4))]
+    assert outages.left_of(span, span) == []
+    assert outages.owner_of(Span(at(3), at(4)), outages.left_of(span, inside)) == 1
+    assert outages.owner_of(inside, outages.left_of(span, inside)) is None

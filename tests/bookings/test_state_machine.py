@@ -22,7 +22,13 @@ EXAMPLES, STEPS = 40, 16
 #: What can be asked for; two of them make no sense and must be refused.
 PAIRS = [(code, process) for code, (does, *_) in STATIONS.items() for process in sorted(does) or [None]]
 PAIRS += [("C", "safe"), ("A", None)]
-EVERYTHING = [Wanted(*pair, first, length) for pair in PAIRS for first in range(QUANTA) for length in range(1, 7)]
+EVERYTHING = [
+    Wanted(*pair, first, length, lenses)
+    for pair in PAIRS
+    for first in range(QUANTA)
+    for length in range(1, 7)
+    for lenses in range(3)
+]
 
 
 def span(first: int, length: int) -> Span:
@@ -48,22 +54,24 @@ class Desk(RuleBasedStateMachine):
         asked=st.sampled_from(PAIRS),
         first=st.integers(0, QUANTA - 1),
         length=st.integers(1, 4),
+        lenses=st.integers(0, 3),
         who=st.integers(0, 1),
     )
-    def book(self, asked: tuple[str, str | None], first: int, length: int, who: int) -> None:
-        self._ask(Wanted(*asked, first, length), who)
+    def book(self, asked: tuple[str, str | None], first: int, length: int, lenses: int, who: int) -> None:
+        self._ask(Wanted(*asked, first, length, lenses), who)
 
     @rule(data=st.data(), who=st.integers(0, 1))
     def book_what_can_be_had(self, data: st.DataObject, who: int) -> None:
         """Fills the world: in an empty one nearly every rule is idle."""
-        free = [one for one in EVERYTHING if one.length >= 3 and self.model.accepts(one)]
+        free = [one for one in EVERYTHING if one.length >= 3 and not one.lenses and self.model.accepts(one)]
         if free:
             self._ask(data.draw(st.sampled_from(free)), who)
 
-    @rule(data=st.data(), who=st.integers(0, 1))
-    def book_what_just_cannot_be_had(self, data: st.DataObject, who: int) -> None:
-        """The station is free, and still the model says no: places, light or heads."""
-        edge = [one for one in EVERYTHING if self.model.station_is_free(one) and not self.model.accepts(one)]
+    @rule(data=st.data(), who=st.integers(0, 1), lenses=st.sampled_from([0, 0, 2]))
+    def book_what_just_cannot_be_had(self, data: st.DataObject, who: int, lenses: int) -> None:
+        """The station is free, and still the model says no: places, light, heads or lenses."""
+        asked = [one for one in EVERYTHING if one.lenses == lenses and self.model.station_is_free(one)]
+        edge = [one for one in asked if not self.model.accepts(one)]
         if edge:
             self._ask(data.draw(st.sampled_from(edge)), who)
 
@@ -79,6 +87,7 @@ class Desk(RuleBasedStateMachine):
                 ends=when.ends,
                 now=NOW,
                 by=member,
+                kit={self.world.lens: wanted.lenses},
             )
         except Refused as refused:
             assert not expected, f"refused {wanted} with {refused.refusal.code}, the model accepts it"
@@ -94,23 +103,43 @@ class Desk(RuleBasedStateMachine):
         actions.cancel(booking=booking, now=NOW, by=booking.member)
         del self.model.standing[pk]
 
+    @precondition(lambda self: self.model.standing)
+    @rule(data=st.data(), likely=st.booleans())
+    def change(self, data: st.DataObject, likely: bool) -> None:
+        """To anywhere else; it is not in its own way, and if it is refused it stands as it stood."""
+        pk = data.draw(st.sampled_from(sorted(self.model.standing)))
+        was = self.model.standing[pk]
+        fitting = [one for one in EVERYTHING if self.model.accepts(one, was)] if likely else EVERYTHING
+        wanted = data.draw(st.sampled_from(fitting or EVERYTHING))
+        expected, when = self.model.accepts(wanted, was), span(wanted.first, wanted.length)
+        booking = Booking.objects.get(pk=pk)
+        new = actions.New(
+            station=self.world.stations[wanted.station],
+            process=self.world.processes[wanted.process] if wanted.process else None,
+            starts=when.starts,
+            ends=when.ends,
+            kit={self.world.lens: wanted.lenses},
+        )
+        try:
+            actions.change(booking=booking, new=new, now=NOW, by=booking.member)
+        except Refused as refused:
+            assert not expected, f"refused {was} → {wanted} with {refused.refusal.code}, the model accepts it"
+        else:
+            assert expected, f"accepted {was} → {wanted}, the model refuses it"
+            self.model.standing[pk] = wanted
+
     @rule(station=st.sampled_from(sorted(STATIONS)), first=st.integers(0, QUANTA - 1), length=st.integers(1, 2))
     def shut(self, station: str, first: int, length: int) -> None:
+        """A station is closed around whoever stands there, and nobody is pushed out."""
         quanta = set(range(first, min(first + length, QUANTA)))
-        expected = self.model.may_shut(station, quanta)
-        try:
-            actions.close_station(
-                station=self.world.stations[station],
-                span=span(first, len(quanta)),
-                reason="lamp",
-                now=NOW,
-                by=self.world.keyholder,
-            )
-        except Refused:
-            assert not expected
-        else:
-            assert expected
-            self.model.shut[station] |= quanta
+        actions.close_station(
+            station=self.world.stations[station],
+            span=span(first, len(quanta)),
+            reason="lamp",
+            now=NOW,
+            by=self.world.keyholder,
+        )
+        self.model.shut[station] |= quanta
 
     @precondition(lambda self: any(self.model.shut.values()))
     @rule(data=st.data(), length=st.integers(1, 3))
@@ -122,7 +151,7 @@ class Desk(RuleBasedStateMachine):
 
     @invariant()
     def raw_rows_add_up_and_no_lane_is_held_twice(self) -> None:
-        held = {"station": timedelta(), "processor": timedelta()}
+        held = {"station": timedelta(), "processor": timedelta(), "kit": timedelta()}
         last: dict[int, datetime] = {}
         rows = Hold.objects.order_by("lane_id", "starts").values_list(
             "lane_id", "starts", "ends", "lane__resource__sort"
@@ -191,6 +220,24 @@ def test_mutant_dies_that_lets_one_head_too_many_in(db: Any, monkeypatch: pytest
     honest = asking.peak
     monkeypatch.setattr(asking, "peak", lambda spans, within: honest(spans, within) - 1)
     with pytest.raises(AssertionError, match="the model refuses it"):
+        run(world)
+
+
+def test_mutant_dies_that_keeps_kit_for_the_stay_alone(db: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    world = build()
+    monkeypatch.setattr(looking, "kept_span", lambda stay, from_end, outlasts: stay)
+    with pytest.raises(AssertionError, match=r"the model refuses it|=="):
+        run(world)
+
+
+def test_mutant_dies_that_gives_nothing_back_when_a_booking_is_changed(
+    db: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from studiodesk.bookings.actions import changing
+
+    world = build()
+    monkeypatch.setattr(changing, "give_back", lambda booking: [])
+    with pytest.raises((AssertionError, Refused), match=r"the model accepts it|==|taken"):
         run(world)
 
 

@@ -7,7 +7,7 @@ import pytest
 from studiodesk import letters
 from studiodesk.bookings import actions as bookings
 from studiodesk.journal import actions
-from studiodesk.journal.actions import Letter, send_due_notices, writing
+from studiodesk.journal.actions import Letter, send_due_notices, sending
 from studiodesk.journal.models import Entry, Notice
 from studiodesk.people import actions as people
 from studiodesk.people.actions import persons
@@ -52,7 +52,7 @@ def test_a_claim_of_the_last_ten_minutes_is_left_alone_and_an_older_one_is_sent_
     """What a sweep that was killed between sending and noting it leaves behind."""
     notice = told(makers.member("Adri"), now)
     first_id = actions.message_id(notice)
-    assert writing._claim(notice, now)
+    assert sending._claim(notice, now)
     assert send_due_notices(now=now + timedelta(minutes=10), render=plain).sent == 0
     done = send_due_notices(now=now + timedelta(minutes=10, seconds=1), render=plain)
     assert (done.sent, done.second_copies) == (1, 1)
@@ -64,10 +64,10 @@ def test_a_claim_of_the_last_ten_minutes_is_left_alone_and_an_older_one_is_sent_
 def test_only_one_of_two_sweeps_that_saw_the_same_letter_gets_it(house, now):
     notice = told(makers.member("Adri"), now)
     same = Notice.objects.get(pk=notice.pk)
-    assert [writing._claim(notice, now), writing._claim(same, now)] == [True, False]
+    assert [sending._claim(notice, now), sending._claim(same, now)] == [True, False]
     later = now + timedelta(minutes=11)
     seen = [Notice.objects.get(pk=notice.pk) for _ in range(2)]
-    assert [writing._claim(one, later) for one in seen] == [True, False]
+    assert [sending._claim(one, later) for one in seen] == [True, False]
 
 
 def test_a_letter_that_cannot_be_sent_waits_longer_each_time_and_is_given_up_in_the_end(house, now, outbox):
@@ -152,6 +152,8 @@ def test_whose_booking_the_house_cancels_is_written_which_and_how_to_book_again(
         member=adri, station=house.stations["E1"], process=house.processes["rc"], starts=now + timedelta(days=1),
         ends=now + timedelta(days=1, hours=2), now=now, by=adri,
     )  # fmt: skip
+    send_due_notices(now=now, render=letters.render)
+    outbox.clear()
     bookings.cancel(booking=booking, now=now, by=kim)
     assert send_due_notices(now=now + timedelta(minutes=1), render=letters.render).sent == 1
     letter = outbox[0]
@@ -164,4 +166,6 @@ def test_whose_booking_the_house_cancels_is_written_which_and_how_to_book_again(
         ends=now + timedelta(days=1, hours=2), now=now, by=adri,
     )  # fmt: skip
     bookings.cancel(booking=own, now=now, by=adri)
-    assert send_due_notices(now=now + timedelta(minutes=2), render=letters.render).sent == 0
+    outbox.clear()
+    send_due_notices(now=now + timedelta(minutes=2), render=letters.render)
+    assert not any("was cancelled" in mail.subject for mail in outbox)

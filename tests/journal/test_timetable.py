@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import json
-import shutil
-import socket
 import subprocess
 import sys
-import time
 from datetime import timedelta
 from io import StringIO
 from pathlib import Path
@@ -22,7 +19,8 @@ from studiodesk.journal.models import Notice
 from studiodesk.people import actions as people
 from studiodesk.planning.models import KeptForecast
 from studiodesk_site.celery import app
-from tests import makers, notrun
+from tests import makers
+from tests.brokers import until
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -84,45 +82,6 @@ def test_the_timetable_asks_for_a_tick_each_minute_and_lets_go_of_one_that_nobod
     entry = seen["beat"]["tick"]
     assert entry["task"] == tasks.tick.name and entry["task"] in seen["tasks"]
     assert entry["schedule"] == 60.0 and entry["options"]["expires"] < entry["schedule"]
-
-
-@pytest.fixture(scope="session")
-def redis():
-    """A Redis of its own on a free port, or the test is not run and says so."""
-    program = shutil.which("redis-server")
-    if program is None:
-        notrun.missing("redis", "no redis-server on this machine")
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    server = subprocess.Popen(
-        [program, "--bind", "127.0.0.1", "--port", str(port), "--save", "", "--appendonly", "no"],
-        stdout=subprocess.DEVNULL,
-    )
-    for _ in range(100):
-        with socket.socket() as probe:
-            if probe.connect_ex(("127.0.0.1", port)) == 0:
-                break
-        time.sleep(0.05)
-    yield f"redis://127.0.0.1:{port}/0"
-    server.terminate()
-    server.wait(10)
-
-
-@pytest.fixture
-def broker(redis):
-    before = app.conf.broker_url
-    app.conf.broker_url = redis
-    yield redis
-    app.conf.broker_url = before
-
-
-def until(true, seconds=20.0):
-    """True as soon as ``true()`` is; the last answer after ``seconds``."""
-    ends = time.monotonic() + seconds
-    while not true() and time.monotonic() < ends:
-        time.sleep(0.05)
-    return true()
 
 
 def test_a_worker_takes_a_tick_from_a_real_redis_and_the_letter_is_out(fresh_db, broker, outbox):

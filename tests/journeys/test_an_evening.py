@@ -26,12 +26,11 @@ def read_the_note(page: Any) -> None:
 
 def find(page: Any, site: Any, process: str, day: str) -> None:
     page.goto(site.url("/find/"))
-    page.get_by_label("What do you need?").select_option(label="Enlarger booth")
-    page.get_by_label("What will you print?").select_option(label=process)
+    page.get_by_label("What is it?").select_option(label=process)
     page.get_by_label("From which day?").fill(day)
     page.get_by_label("For how long?").select_option(label=TWO_HOURS)
     page.get_by_role("button", name="Show free times").click()
-    page.get_by_role("heading", name=re.compile("free times? ?")).wait_for()
+    page.get_by_role("heading", name=re.compile("good times?")).wait_for()
 
 
 @pytest.mark.parametrize("javascript", [True, False], ids=["with-javascript", "without-javascript"])

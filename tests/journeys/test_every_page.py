@@ -11,7 +11,7 @@ import os
 import re
 import shutil
 import subprocess
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -20,82 +20,27 @@ import pytest
 from django.utils import timezone
 
 from studiodesk.bookings import actions as bookings
+from studiodesk.bookings.models import Offer
+from studiodesk.bookings.rules.needs import Need
 from studiodesk.chemistry import actions as chemistry
 from studiodesk.chemistry.models import Bath, SheetSize
+from studiodesk.people import actions as doors
 from studiodesk.people.models import Member
 from studiodesk.planning import actions as planning
 from studiodesk.safety import actions as safety
 from studiodesk.safety.models import SafetyNote
 from studiodesk.stations.models import Process, Processor, Station
+from studiodesk.timekeeping import Span
 from tests import notrun
 
 from .conftest import page_of
+from .opening import opened
+from .pages import TABLET, TALES
 from .people import log_in
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 PICTURES = Path(__file__).resolve().parents[2] / "pictures"
-
-STRANGER = ["/", "/log-in/", "/password/forgotten/", "/tablet/enrol/", "/no-such-page/", "/desk/"]
-MEMBER = [
-    "/",
-    "/day/",
-    "/day/?view=table",
-    "/day/?past=1",
-    "/day/2026-11-27/",
-    "/day/2026-11-30/",
-    "/day/2026-11-25/enlarger-booth/",
-    "/day/2026-11-25/enlarger-booth/?view=table",
-    "/find/",
-    "/find/?kind=enlarger+booth&process=rc&day=2026-11-26&length=120",
-    "/find/?kind=enlarger+booth&process=&day=2020-01-01&length=120",
-    "/book/?station=E1&process=rc&day=2026-11-26&begins=18:00&until=20:00",
-    "/book/?station=E3&process=ra4&day=2026-11-26&begins=18:00&until=20:00",
-    "/book/?station=E1&process=rc&day=2026-11-26&begins=23:00&until=20:00",
-    "/book/",
-    "/bookings/",
-    "/bookings/{booking}/",
-    "/bookings/{cancelled}/",
-    "/baths/",
-    "/baths/T-FB/stop/",
-    "/baths/T-FB/stop/forecast/",
-    "/safety/",
-    "/safety/P-CO/",
-    "/you/",
-    "/password/change/",
-    "/people/",
-]
-STAFF = [
-    "/",
-    "/desk/",
-    "/desk/?pause=1",
-    "/day/",
-    "/day/2026-11-25/enlarger-booth/",
-    "/book/?station=E1&process=rc&day=2026-11-26&begins=18:00&until=20:00",
-    "/baths/",
-    "/baths/?view=table",
-    "/baths/P-RC/fix/",
-    "/baths/P-CO/dev/",
-    "/baths/P-CO/dev/forecast/",
-    "/baths/P-RC/fix/forecast/",
-    "/baths/T-FB/stop/",
-    "/baths/T-FB/stop/replenishment/",
-    "/baths/T-FB/stop/change/",
-    "/baths/P-RC/fix/strip/",
-    "/baths/P-RC/fix/note/",
-    "/sheets/",
-    "/desk/close/",
-    "/people/",
-    "/people/new/",
-    "/people/J001/",
-    "/people/J001/roles/",
-    "/people/J001/standing/",
-    "/desk/reopen/",
-    "/tablets/",
-    "/safety/P-CO/edit/",
-]
-TABLET = ["/tablet/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
-TALES = {"stranger": STRANGER, "member": MEMBER, "keyholder": STAFF, "staff": STAFF, "manager": ["/people/J005/roles/"]}
 
 #: Words inside a drawing, which axe never judges: tests/look/test_contrast.py computes them from the tokens of ink and
 #: plate (reviewed: text of the fan, each on its plate or below the plot).
@@ -125,6 +70,10 @@ def lived_in() -> dict[str, int]:
 
     here = book("friend", "E5", "fb", (-0.75, 2))
     bookings.arrive(booking=here, now=now, by=people["keyholder"])
+    stay = book("member", "E4", "rc", (-0.5, 0.5))
+    bookings.arrive(booking=stay, now=at - timedelta(minutes=30), by=people["member"])
+    bookings.leave(booking=stay, now=at - timedelta(minutes=5), by=people["member"])
+    bookings.come_in(kind="walk-in", name="Wout", heads=2, phone="06 1", now=at, by=people["keyholder"])
     book("tutor", "E2", "rc", (-0.5, 3))
     mine = book("member", "E1", "rc", (4, 7))
     gone = book("member", "E1", "rc", (28, 30))
@@ -143,8 +92,98 @@ def lived_in() -> dict[str, int]:
     chemistry.record_bath_entry(
         bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
     )
+    link, _secret = bookings.make_calendar_link(member=people["member"], now=now, by=people["member"])
     planning.keep_forecasts(now=now, by=people["staff"])
-    return {"booking": mine.pk, "cancelled": gone.pk}
+    return {
+        "booking": mine.pk,
+        "cancelled": gone.pk,
+        "calendar": link.pk,
+        "stay": stay.pk,
+        **opened(people, now),
+        **joined(people, now),
+        **broken(people, now),
+        **waited_for(people, now),
+    }
+
+
+def waited_for(people: dict[str, Member], now: datetime) -> dict[str, int]:
+    """What the friend gave back is kept for the member; both wait for more."""
+    starts = datetime(2026, 11, 26, 14, tzinfo=UTC)
+    taken = bookings.book(
+        member=people["friend"],
+        by=people["friend"],
+        station=Station.objects.get(code="S1"),
+        process=None,
+        starts=starts,
+        ends=starts + timedelta(hours=2),
+        now=now,
+    )
+    for who, day, length in (("member", 26, 120), ("friend", 26, 60), ("member", 28, 90)):
+        bookings.wait(
+            member=people[who],
+            need=Need(kind="scanning station", length=length, weekdays=(3, 5)),
+            first_day=date(2026, 11, day),
+            last_day=date(2026, 11, day),
+            not_before=900 if length == 120 else 1080,
+            now=now,
+            by=people[who],
+        )
+    bookings.cancel(booking=taken, now=now, by=people["friend"])
+    return {"kept": Offer.objects.get().booking_id}
+
+
+def broken(people: dict[str, Member], now: datetime) -> dict[str, int]:
+    """A fault that the member reported, and a booth out of service over two bookings of tomorrow."""
+    booth = Station.objects.get(code="E3")
+    fault = bookings.report_fault(resource=booth.resource, kind="fumes", now=now, by=people["member"], more="sharp")
+    starts = datetime(2026, 11, 26, 14, tzinfo=UTC)
+    for who, hours in (("friend", 0), ("tutor", 3)):
+        bookings.book(
+            member=people[who],
+            by=people[who],
+            station=booth,
+            process=Process.objects.get(code="rc"),
+            starts=starts + timedelta(hours=hours),
+            ends=starts + timedelta(hours=hours + 2),
+            now=now,
+        )
+    made = bookings.shut(
+        things=[booth],
+        span=Span(starts, starts + timedelta(hours=6)),
+        reason="lamp",
+        cause="fault",
+        now=now,
+        by=people["keyholder"],
+    )
+    return {"fault": fault.pk, "outage": made.outage.pk}
+
+
+def joined(people: dict[str, Member], now: datetime) -> dict[str, int]:
+    """Memberships that run, are to come and run out; rules of the house; sign-offs; somebody to call."""
+    manager, member, tutor, today = people["manager"], people["member"], people["tutor"], now.date()
+    month = doors.make_plan(code="month", name="Monthly, every day", now=now, by=manager)
+    doors.make_plan(code="day", name="Day pass", is_day_pass=True, now=now, by=manager)
+    mine = [
+        doors.give_membership(member=member, plan=month, first_day=first, last_day=last, now=now, by=manager)
+        for first, last in (
+            (today - timedelta(days=60), today + timedelta(days=20)),
+            (today + timedelta(days=40), None),
+        )
+    ]
+    for code, value, plan in (("month_hours", 12, None), ("month_hours", 30, month), ("peak_days", 127, None)):
+        for days in (0, 40):
+            day = today + timedelta(days=days)
+            number = value - bool(days)
+            bookings.set_house_rule(code=code, plan=plan, value=number, in_force_from=day, now=now, by=manager)
+    rc = Process.objects.get(code="rc")
+    safety.give_sign_off(member=member, process=rc, now=now, by=tutor)
+    safety.set_sign_off_need(kind="shooting bay", now=now, by=manager)
+    safety.set_sign_off_need(process=rc, lasts_days=365, now=now, by=manager)
+    for person in people.values():  # so that the pages of booking show what they show without a need
+        given = safety.give_sign_off(member=person, process=rc, now=now, by=manager if person == tutor else tutor)
+    facts = {"phone": "+31 6 1234567", "emergency_name": "Noor de Wit", "emergency_phone": "020 123 45 67"}
+    doors.set_person_facts(person=member, **facts, now=now, by=member)
+    return {"membership": mine[0].pk, "sign_off": given.pk}
 
 
 def faults_of(page: Any) -> list[str]:

@@ -251,8 +251,8 @@ def test_without_a_studio_or_without_a_bath_nothing_is_kept_and_nothing_fails(db
     assert score_forecasts(now=now) == 0
     assert keep_forecasts(now=now) == 0
     assert not KeptForecast.objects.exists()
-    answers, failed = tasks.do_chores(now)
-    assert (answers["forecasts"], failed) == (0, [])
+    done = tasks.do_chores(now)
+    assert (done.answers["forecasts"], done.failed) == (0, [])
 
 
 def test_a_bath_without_figures_is_passed_over(house: Any) -> None:

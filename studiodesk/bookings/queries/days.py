@@ -15,7 +15,8 @@ from studiodesk.timekeeping import Span, day_span
 
 from ..models import Hold
 from ..rules.day import DayLine, Held, Wedge, booked_pieces, drawn_span, processor_stretches, station_stretches, wedge
-from .looking import holds_touching
+from ..words.waiting import kept_words
+from .touching import holds_touching
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,9 @@ class KindDay:
 def _what(hold: Hold, member: Member | None) -> str:
     if hold.cause == Hold.Cause.BOOKING:
         mine = hold.booking is not None and member is not None and hold.booking.member_id == member.pk
-        return "yours" if mine else "taken"
+        if mine:
+            return "yours"
+        return "kept" if hold.booking is not None and hold.booking.offered_until is not None else "taken"
     return "out of service"
 
 
@@ -55,7 +58,9 @@ def _pieces(hold: Hold, member: Member | None) -> list[Held]:
     span, what = Span(hold.starts, hold.ends), _what(hold, member)
     if hold.booking is None:
         return [Held(span, what, hold.reason)]
-    label = hold.booking.member.name if runs_the_house and what == "taken" else ""
+    label = hold.booking.member.name if runs_the_house and what != "yours" else ""
+    if hold.booking.offered_until is not None:
+        label = kept_words(hold.booking.offered_until, yours=what == "yours", name=label)
     key = str(hold.booking_id) if what == "yours" or runs_the_house else None
     shown = Span(hold.booking.starts, hold.booking.ends).clipped_to(span) or span
     return booked_pieces(span, shown, what, label, key)
@@ -77,7 +82,7 @@ def _held(
 
 
 def _opening(day: date, studio: Studio) -> tuple[list[Span], str | None]:
-    hours = stations.hours()
+    hours = stations.hours(studio, day, day)
     return house_rules.open_spans(day, hours, stations.zone(studio)), hours.closed_because(day)
 
 

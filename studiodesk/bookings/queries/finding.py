@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,11 +14,11 @@ from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Process, Processor, Station, Studio
 from studiodesk.timekeeping import Span, day_span, localise, studio_day
 
-from ..models import Hold
+from ..models import Booking, Hold
 from ..rules.asking import nothing_comes_out_before
 from ..rules.free_times import MINUTE, Candidate, Offer, Place, Wish, offers_of_a_day
 from ..rules.places import crowded, full_spans
-from .looking import LONGEST_HOLD, bookings_touching, grid_of, holds_touching, warm_at
+from .touching import LONGEST_HOLD, bookings_touching, grid_of, holds_touching, warm_at
 
 DAYS = 14
 ENOUGH = 10
@@ -44,7 +44,7 @@ class Near:
 
 
 @dataclass
-class _Seen:
+class Seen:
     """What stands in the days that are searched, read once for all of them."""
 
     taken: dict[int, list[Span]]
@@ -52,52 +52,73 @@ class _Seen:
     shut: dict[int, list[Span]]
     heated: dict[int, list[tuple[datetime, datetime | None]]]
     crowded: list[Span]
+    #: when a machine is out of service, whoever has a place at it then
+    out: dict[int, list[Span]] = field(default_factory=lambda: defaultdict(list))
 
 
 def _seen(
-    span: Span, many: Sequence[Station], machines: Sequence[Processor], process: Process | None, heads: int | None
-) -> _Seen:
+    span: Span,
+    many: Sequence[Station],
+    machines: Sequence[Processor],
+    process: Process | None,
+    heads: int | None,
+    leaving_out: Booking | None = None,
+    avoid: Mapping[int, Sequence[Span]] | None = None,
+) -> Seen:
     resources = [*(s.resource_id for s in many), *(m.resource_id for m in machines)]
     of_machines = {m.resource_id for m in machines}
     lanes: dict[int, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
-    seen = _Seen(defaultdict(list), lanes, defaultdict(list), defaultdict(list), [])
+    seen = Seen(defaultdict(list), lanes, defaultdict(list), defaultdict(list), [])
     rows = holds_touching(span).filter(lane__resource_id__in=resources).order_by("starts")
+    if leaving_out is not None:
+        rows = rows.exclude(booking_id=leaving_out.pk)
+    if leaving_out is not None:
+        rows = rows.exclude(booking=leaving_out)
+    for resource, spans in (avoid or {}).items():
+        (seen.out if resource in of_machines else seen.taken)[resource] += spans
     fields = ("lane__resource_id", "lane__number", "starts", "ends", "cause", "booking__starts", "booking__arrived_at")
     for resource, number, starts, ends, cause, begins, arrived_at in rows.values_list(*fields):
         if resource in of_machines:
             seen.lanes[resource][number].append(Span(starts, ends))
             if cause == Hold.Cause.BOOKING:
                 seen.heated[resource].append((begins, arrived_at))
+            else:
+                seen.out[resource].append(Span(starts, ends))
         else:
             seen.taken[resource].append(Span(starts, ends))
-    _people(seen, span, {s.zone_id for s in many if s.zone_id is not None}, process, heads)
+    _people(seen, span, {s.zone_id for s in many if s.zone_id is not None}, process, heads, leaving_out)
     return seen
 
 
-def _people(seen: _Seen, span: Span, zones: set[int], process: Process | None, heads: int | None) -> None:
+def _people(
+    seen: Seen, span: Span, zones: set[int], process: Process | None, heads: int | None, leaving_out: Booking | None
+) -> None:
     """When the house is full within ``span``, and when a shared room is kept in another light: one query for both."""
     if heads is None and not (zones and process):
         return
-    inside: dict[int, Span] = {}
-    rows = bookings_touching(span).values_list("pk", "starts", "ends", "zone_holds__zone_id", "zone_holds__light")
-    for booking, starts, ends, zone, light in rows:
-        inside[booking] = Span(starts, ends)
+    inside: dict[int, list[Span]] = {}
+    fields = ("pk", "starts", "ends", "guests", "released_at", "zone_holds__zone_id", "zone_holds__light")
+    rows = bookings_touching(span)
+    if leaving_out is not None:
+        rows = rows.exclude(pk=leaving_out.pk)
+    for booking, starts, ends, guests, released, zone, light in rows.values_list(*fields):
+        inside[booking] = [] if released else [Span(starts, ends)] * (1 + guests)
         if process is not None and zone in zones and light != process.light:
             seen.shut[zone].append(Span(starts, ends))
     if heads is not None:
         whole = [span.widened(LONGEST_HOLD, LONGEST_HOLD)]
-        seen.crowded = crowded(list(inside.values()), heads) if heads else whole
+        seen.crowded = crowded([one for many in inside.values() for one in many], heads) if heads else whole
 
 
-def _within(spans: Sequence[Span], day: Span) -> list[Span]:
+def within(spans: Sequence[Span], day: Span) -> list[Span]:
     return [span for span in spans if span.overlaps(day)]
 
 
-def _offers(
+def offers_on(
     day: Span,
     begins: datetime,
     opened: list[Span],
-    seen: _Seen,
+    seen: Seen,
     many: Sequence[Station],
     machines: Sequence[Processor] | None,
     length: timedelta,
@@ -110,10 +131,10 @@ def _offers(
     candidates = [
         Candidate(
             key=station.pk,
-            taken=_within(seen.taken[station.resource_id], reach),
+            taken=within(seen.taken[station.resource_id], reach),
             set_up=timedelta(minutes=station.set_up_minutes),
             clear_up=timedelta(minutes=station.clear_up_minutes),
-            shut=_within(seen.shut[station.zone_id], reach) if station.zone_id else (),
+            shut=within(seen.shut[station.zone_id], reach) if station.zone_id else (),
         )
         for station in many
     ]
@@ -122,11 +143,11 @@ def _offers(
         places = []
         for machine in machines:
             lanes = seen.lanes[machine.resource_id]
-            full = full_spans([_within(lanes[n + 1], reach) for n in range(machine.booths_at_once)])
-            full = [*full, *_too_cold(machine, opened, length)]
+            full = full_spans([within(lanes[n + 1], reach) for n in range(machine.booths_at_once)])
+            full = [*full, *within(seen.out[machine.resource_id], reach), *_too_cold(machine, opened, length)]
             heated = [pair for pair in seen.heated[machine.resource_id] if day.holds(pair[0])]
             places.append(Place(machine.pk, full, warm_at(machine, now, heated)))
-    wish = Wish(length, grid, max(now, begins), places, zone, _within(seen.crowded, reach))
+    wish = Wish(length, grid, max(now, begins), places, zone, within(seen.crowded, reach))
     return [offer for offer in offers_of_a_day(opened, candidates, wish) if day.holds(offer.first)]
 
 
@@ -152,30 +173,33 @@ def free_times(
     after: time | None = None,
     enough: int = ENOUGH,
     days: int = DAYS,
+    leaving_out: Booking | None = None,
+    avoid: Mapping[int, Sequence[Span]] | None = None,
 ) -> list[FreeTime]:
     """At most ``enough`` free times from ``day`` on, earliest first, at most ``days`` days ahead.
 
     ``after``: on every day none that begins before that time of the wall clock.  ``processors`` is None where no
-    process is asked; an empty sequence finds nothing.
+    process is asked; an empty sequence finds nothing.  ``leaving_out`` is a booking that is to be moved: it stands in
+    nobody's way; ``avoid``: resource → when it is not wanted, whoever has it.
     """
     zone = stations.zone(studio)
     first = max(day, studio_day(now, zone))
     last = first + timedelta(days=days - 1)
-    hours = stations.hours()
+    hours = stations.hours(studio, first, last)
     window = Span(day_span(first, zone).starts, day_span(last + timedelta(days=1), zone).ends)
-    seen = _seen(window, stations_wanted, processors or (), process, studio.heads_at_once)
+    seen = _seen(window, stations_wanted, processors or (), process, studio.heads_at_once, leaving_out, avoid)
     grid = grid_of(studio, by)
     by_key = {station.pk: station for station in stations_wanted}
     machines = {machine.pk: machine for machine in processors or ()}
     found: list[FreeTime] = []
     for number in range(days):
         at = first + timedelta(days=number)
-        opened = _opened(at, hours, zone)
+        opened = opened_on(at, hours, zone)
         if not opened:
             continue
         whole = day_span(at, zone)
         begins = whole.starts if after is None else localise(datetime.combine(at, after), zone)
-        for offer in _offers(whole, begins, opened, seen, stations_wanted, processors, length, grid, now, zone):
+        for offer in offers_on(whole, begins, opened, seen, stations_wanted, processors, length, grid, now, zone):
             machine = machines[offer.place] if offer.place is not None else None
             found.append(FreeTime(by_key[offer.station], machine, offer.first, offer.ends, offer.last))
         if len(found) >= enough:
@@ -183,14 +207,22 @@ def free_times(
     return found[:enough]
 
 
-def _opened(day: date, hours: house_rules.Hours, zone: ZoneInfo) -> list[Span]:
+def opened_on(day: date, hours: house_rules.Hours, zone: ZoneInfo) -> list[Span]:
     """The opening spans that touch the local day, joined with those that run on over midnight."""
     whole = day_span(day, zone)
     around = house_rules.open_around(day - timedelta(days=1), day + timedelta(days=1), hours, zone)
     return [span for span in around if span.overlaps(whole)]
 
 
-def near(*, station: Station, process: Process | None, span: Span, now: datetime, by: Member) -> Near:
+def near(
+    *,
+    station: Station,
+    process: Process | None,
+    span: Span,
+    now: datetime,
+    by: Member,
+    leaving_out: Booking | None = None,
+) -> Near:
     """What is free near a time that is not to be had: other stations of the kind, and this one at other times."""
     studio = stations.studio()
     kind = stations.stations().filter(kind=station.kind)
@@ -209,6 +241,7 @@ def near(*, station: Station, process: Process | None, span: Span, now: datetime
         by=by,
         enough=200,
         days=3,
+        leaving_out=leaving_out,
     )
     same_time = [
         FreeTime(free.station, free.processor, span.starts, span.ends, span.starts)

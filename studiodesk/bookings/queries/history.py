@@ -9,7 +9,7 @@ from studiodesk.parts import in_parts
 from studiodesk.timekeeping import Span
 
 from ..models import Booking, ZoneHold
-from .looking import LONGEST_HOLD, holds_touching
+from .touching import LONGEST_HOLD, holds_touching
 
 
 def references_known(references: Sequence[str]) -> set[str]:

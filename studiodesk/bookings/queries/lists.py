@@ -13,41 +13,43 @@ from studiodesk.journal.models import Entry
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as house_rules
-from studiodesk.stations.models import Processor
+from studiodesk.stations.models import Processor, Studio
 from studiodesk.timekeeping import Span, day_span
 
-from ..models import Booking, Hold
-from .looking import bookings_touching, holds_touching
+from ..models import Booking
+from .touching import bookings_touching
 
 
-def _whole() -> QuerySet[Booking]:
+def whole() -> QuerySet[Booking]:
+    """Bookings with everything that a line about one says."""
     return Booking.objects.select_related("member", "station", "station__zone", "process", "processor")
 
 
 def access_booking(member: Member, pk: int) -> Booking:
     """One booking: one's own, or any for whoever runs the house; ``Booking.DoesNotExist`` otherwise."""
-    rows = _whole() if member.may_run_the_house else _whole().filter(member=member)
+    rows = whole() if member.may_run_the_house else whole().filter(member=member)
     return rows.get(pk=pk)
 
 
 def was_cancelled_by(booking: Booking, who: Member) -> bool:
     """True if it was this person who cancelled it."""
-    about = Entry.objects.filter(about=Booking._meta.model_name, about_id=booking.pk, code="bookings.cancelled")
+    about = Entry.objects.filter(about=Booking._meta.model_name, about_id=booking.pk)
+    about = about.filter(code__in=["bookings.cancelled", "bookings.offer_declined"])
     return about.filter(actor=who).exists()
 
 
 def coming_and_gone(member: Member, now: datetime, gone: int = 20) -> tuple[list[Booking], list[Booking]]:
     """A member's bookings: what is still to come or under way, soonest first; and the latest of the past."""
-    mine = _whole().filter(member=member)
+    mine = whole().filter(member=member)
     coming = mine.filter(cancelled_at__isnull=True, ends__gt=now).order_by("starts", "pk")
     past = mine.filter(Q(ends__lte=now) | Q(cancelled_at__isnull=False)).order_by("-starts", "-pk")
     return list(coming), list(past[:gone])
 
 
 def in_between(span: Span) -> QuerySet[Booking]:
-    """Bookings that stand and share an instant with ``span``, by start."""
-    keys = bookings_touching(span).values("pk")
-    return _whole().filter(pk__in=keys).order_by("starts", "pk")
+    """Bookings that stand and share an instant with ``span``, by start; not what is only kept for somebody."""
+    keys = bookings_touching(span).filter(offered_until__isnull=True).values("pk")
+    return whole().filter(pk__in=keys).order_by("starts", "pk")
 
 
 def bookings_on(day: date) -> QuerySet[Booking]:
@@ -58,7 +60,7 @@ def bookings_on(day: date) -> QuerySet[Booking]:
 def who_is_in(now: datetime) -> QuerySet[Booking]:
     """Signed in and not signed out: under way, or over since less than twelve hours and still not signed out."""
     return (
-        _whole()
+        whole()
         .filter(cancelled_at__isnull=True, arrived_at__lte=now, left_at__isnull=True)
         .filter(ends__gt=now - timedelta(hours=12))
         .order_by("ends", "pk")
@@ -66,10 +68,15 @@ def who_is_in(now: datetime) -> QuerySet[Booking]:
 
 
 def next_up(now: datetime, until: datetime) -> QuerySet[Booking]:
-    """Not signed in yet: those that should be here by now, and those that begin before ``until``; by start."""
+    """Not signed in yet: those that should be here by now, and those that begin before ``until``; by start.
+
+    Nobody is expected for what is only kept for them, or was given back because they did not come.
+    """
     return (
-        _whole()
-        .filter(cancelled_at__isnull=True, arrived_at__isnull=True, ends__gt=now, starts__lt=until)
+        whole()
+        .filter(cancelled_at__isnull=True, offered_until__isnull=True)
+        .filter(arrived_at__isnull=True, released_at__isnull=True)
+        .filter(ends__gt=now, starts__lt=until)
         .order_by("starts", "pk")
     )
 
@@ -77,12 +84,6 @@ def next_up(now: datetime, until: datetime) -> QuerySet[Booking]:
 def times_at_the_processor(processor: Processor, span: Span) -> QuerySet[Booking]:
     """Who has a place at the processor within ``span``, by start."""
     return in_between(span).filter(processor=processor)
-
-
-def bookings_in_the_way(lane_ids: Sequence[int], span: Span) -> list[Booking]:
-    """Bookings that hold one of these lanes within ``span``, clear-up included, by start."""
-    keys = holds_touching(span).filter(lane_id__in=lane_ids, cause=Hold.Cause.BOOKING).values("booking_id")
-    return list(_whole().filter(pk__in=keys).order_by("starts", "pk"))
 
 
 @dataclass(frozen=True)
@@ -95,21 +96,31 @@ class ToWarm:
     first: Booking
 
 
-def to_warm(day: date, now: datetime, zone: ZoneInfo | None = None) -> list[ToWarm]:
+def to_warm(
+    day: date,
+    now: datetime,
+    zone: ZoneInfo | None = None,
+    *,
+    studio: Studio | None = None,
+    booked: Sequence[Booking] | None = None,
+    hours: house_rules.Hours | None = None,
+) -> list[ToWarm]:
     """What has to be warmed up on that local day and has not been in use yet, most urgent first.
 
     Warm-up begins so that the processor is ready when the first booking starts, but not before the house opens.  A
-    machine whose first booking has begun is on already.
+    machine whose first booking has begun is on already.  ``booked``: the bookings that stand on that day, by start,
+    if the caller has them, and so ``hours``.
     """
-    zone = zone or stations.zone()
+    studio = studio or stations.studio()
+    zone = zone or stations.zone(studio)
     today = day_span(day, zone)
-    opened = house_rules.open_spans(day, stations.hours(), zone)
+    opened = house_rules.open_spans(day, hours or stations.hours(studio, day, day), zone)
     firsts: dict[int, Booking] = {}
-    for booking in (
-        bookings_touching(today)
-        .filter(processor__isnull=False, starts__gte=today.starts)
-        .select_related("member", "station", "process", "processor")
-    ):
+    if booked is None:
+        booked = list(whole().filter(pk__in=bookings_touching(today).values("pk"), offered_until__isnull=True))
+    for booking in booked:
+        if booking.processor_id is None or not today.holds(booking.starts):
+            continue
         firsts.setdefault(booking.processor_id, booking)
     out = []
     for first in firsts.values():

@@ -3,126 +3,125 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, Q
 
+from studiodesk.answers import Refusal
 from studiodesk.people.models import Member
-from studiodesk.safety.models import SafetyAcknowledgement, SafetyNote
 from studiodesk.stations import queries as stations
-from studiodesk.stations import rules as house_rules
-from studiodesk.stations.models import Lane, Process, Processor, Station, Studio
-from studiodesk.timekeeping import Span, day_span, studio_day
+from studiodesk.stations.models import KitItem, Lane, Process, Processor, Station, Studio
+from studiodesk.timekeeping import Span, day_span, studio_day, without
 
-from ..models import Booking, Hold, ZoneHold
-from ..rules.asking import Asked, HouseFacts, ProcessorFacts, StationFacts
-
-LONGEST_HOLD = timedelta(hours=24)
-DESK_GRID = timedelta(minutes=5)
-MARGIN_DAYS = 8
-
-
-def holds_touching(span: Span) -> QuerySet[Hold]:
-    """Holds that share an instant with ``span``; bounded backwards, for no hold is longer than a day."""
-    return Hold.objects.filter(starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts)
+from ..models import Booking, Hold
+from ..rules import own as own_rules
+from ..rules.asking import Asked, HouseFacts, ProcessorFacts, StationFacts, may_book
+from ..rules.kit import KitFacts, kept_span
+from .persons import Who, own_ones, own_since, own_stay, person_row, rules_of, who
+from .touching import grid_of, has_read, holds_touching, note_facts, opened_around, touching, warm_at
 
 
-def bookings_touching(span: Span) -> QuerySet[Booking]:
-    """Bookings that stand (not cancelled) and share an instant with ``span``."""
-    return Booking.objects.filter(
-        cancelled_at__isnull=True, starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts
-    )
+@dataclass(frozen=True)
+class Wanted:
+    """What somebody asks for, in rows.  ``instead_of`` is the booking that is changed: it stands in nobody's way.
 
+    ``kit``: (item, pieces), the items of the fewest keys first.
+    """
 
-def note_facts(processors: QuerySet[Processor], member: Member) -> QuerySet[Processor]:
-    """``note_read``: True if the member acknowledged the current safety note, or there is none."""
-    current = SafetyNote.objects.filter(processor=OuterRef("pk")).order_by("-version").values("pk")[:1]
-    return processors.annotate(
-        current_note=Subquery(current),
-        note_read=Exists(SafetyAcknowledgement.objects.filter(note=OuterRef("current_note"), member=member)),
-    )
-
-
-def has_read(processor: Any) -> bool:
-    return processor.current_note is None or processor.note_read
+    member: Member
+    station: Station
+    process: Process | None
+    span: Span
+    kit: tuple[tuple[KitItem, int], ...] = ()
+    guests: int = 0
+    adult_name: str = ""
+    instead_of: Booking | None = None
 
 
 @dataclass(frozen=True)
 class Look:
-    """Everything the rule is asked about, and the rows that the act writes into."""
+    """Everything the rule is asked about, and the rows that the act writes into.  ``broken``: rules of the house."""
 
+    wanted: Wanted
     asked: Asked
     station: StationFacts
     processors: tuple[ProcessorFacts, ...]
     house: HouseFacts
+    kit: tuple[KitFacts, ...]
+    who: Who
+    broken: tuple[Refusal, ...]
     studio: Studio
     lanes: dict[int, list[int]]
     machines: dict[str, Processor]
 
-
-def grid_of(studio: Studio, by: Member) -> timedelta:
-    """Members book on the house's grid, whoever runs the house on five minutes."""
-    return DESK_GRID if by.may_run_the_house else timedelta(minutes=studio.grid_minutes)
-
-
-def opened_around(span: Span, studio: Studio, now: datetime) -> list[Span]:
-    """Opening spans from the day before until a week after what is asked: enough to name the nearest."""
-    zone = stations.zone(studio)
-    first = (
-        min(studio_day(span.starts, zone), studio_day(now, zone))
-        if span.starts < now
-        else studio_day(span.starts, zone)
-    )
-    last = studio_day(span.ends, zone) + timedelta(days=MARGIN_DAYS)
-    return house_rules.open_around(first - timedelta(days=1), last, stations.hours(), zone)
+    def answer(self, *, set_aside: bool = False) -> Refusal | ProcessorFacts | None:
+        """What the rule says; with ``set_aside`` the rules of the house stand in nobody's way."""
+        own = () if set_aside else self.broken
+        return may_book(self.asked, self.station, self.processors, self.house, own=own, kit=self.kit)
 
 
-def _machines(station: Station, process: Process, member: Member) -> list[Processor]:
+def _machines(wanted: Wanted) -> list[Processor]:
+    if wanted.process is None:
+        return []
+    station, process = wanted.station, wanted.process
     does = station.processes.through.objects.filter(station=station.pk, process=process.pk)
-    found = note_facts(Processor.objects.filter(process=process), member)
-    return list(found.annotate(station_does=Exists(does)).order_by("pk"))
+    found = note_facts(Processor.objects.filter(process=process), wanted.member)
+    many = list(found.annotate(station_does=Exists(does)).order_by("pk"))
+    if wanted.instead_of is not None:
+        # A booking that is changed stays at its machine if it can.
+        many.sort(key=lambda machine: machine.pk != wanted.instead_of.processor_id)  # type: ignore[union-attr]
+    return many
 
 
-def look(
-    *,
-    member: Member,
-    station: Station,
-    process: Process | None,
-    span: Span,
-    now: datetime,
-    by: Member,
-    lock: Callable[[Any], Any] = lambda rows: rows,
-) -> Look:
-    """Gather the facts.  ``lock`` puts a lock on the rows of resources and, if heads are counted, of the studio."""
-    held = _held(station, process, lock)
+def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any] = lambda rows: rows) -> Look:
+    """Gather the facts.  ``lock`` puts a lock on the studio (if heads are counted), the member and the resources.
+
+    Everybody takes them in this order, so that no two acts wait for each other in a ring.
+    """
+    station, process, span, before = wanted.station, wanted.process, wanted.span, wanted.instead_of
+    # Heads are counted over all stations, so bookings of different ones must wait for each other.
+    studio = lock(Studio.objects.filter(heads_at_once__isnull=False)).first() or stations.studio()
+    zone = stations.zone(studio)
+    day = studio_day(span.starts, zone)
+    person = person_row(wanted.member, station, process, span.starts, day, lock)
+    rules = rules_of(person, day)
+    held = _held(wanted, lock)
     # Read after the lock: while we waited for it a machine may have lost a place.
-    machines = _machines(station, process, member) if process else []
+    machines = _machines(wanted)
     does: frozenset[str]
     if machines and process:
         # A station that does this process names it; which others it does changes no answer.
         does = frozenset({process.code} if machines[0].station_does else {"-"})  # type: ignore[attr-defined]
     else:
         does = frozenset(station.processes.values_list("code", flat=True))
-    lanes = _lanes(held, station, machines)
-    studio = stations.studio()
-    if studio.heads_at_once is not None:
-        # Heads are counted over all stations, so bookings of different ones must wait for each other.
-        studio = lock(Studio.objects.filter(pk=studio.pk)).get()
-    zone = stations.zone(studio)
-    opened = opened_around(span, studio, now)
+    lanes = _lanes(held, wanted, machines)
+    kept = {item.pk: kept_of(item, span) for item, _pieces in wanted.kit}
     today = day_span(studio_day(span.starts, zone), zone)
     wide = Span(
         min(span.starts - timedelta(minutes=station.set_up_minutes), today.starts),
-        span.ends + timedelta(minutes=station.clear_up_minutes),
+        max([span.ends + timedelta(minutes=station.clear_up_minutes), *(one.ends for one in kept.values())]),
     )
-    booked, shut = _by_lane(lanes, wide)
+    booked, shut = _by_lane(lanes, wide, before)
     own = lanes[station.resource_id][0]
-    others = list(bookings_touching(wide).values_list("starts", "ends", "processor_id", "arrived_at"))
+    others, own_stays = _others(wide, wanted, own_since(day, now, rules, zone), now)
+    who_asks = who(person, rules, own_stays, station=station, process=process, span=span, now=now)
+    asked = Asked(
+        span.starts,
+        span.ends,
+        process.code if process else None,
+        now,
+        guests=wanted.guests,
+        adult_name=wanted.adult_name,
+        before=Span(before.starts, before.ends) if before is not None else None,
+    )
+    # What is in service comes first: a booking that is changed leaves a machine that is not, if it can.
+    machines.sort(key=lambda one: any(cut.overlaps(asked.needed) for cut in _shut_at(one, lanes, shut)))
     return Look(
-        asked=Asked(span.starts, span.ends, process.code if process else None, now),
+        wanted=wanted,
+        asked=asked,
         station=StationFacts(
             code=station.code,
             name=station.name,
@@ -132,81 +131,155 @@ def look(
             taken=booked[own],
             shut=shut[own],
             zone_name=station.zone.name if station.zone else "",
-            unlike_light=unlike_light(station, process, span),
+            unlike_light=[span for other in others for span in other.unlike_light],
+            kind=station.kind,
         ),
         processors=tuple(
-            ProcessorFacts(
-                code=machine.code,
-                name=machine.name,
-                lanes=[[*booked[lane], *shut[lane]] for lane in lanes[machine.resource_id]],
-                shut=tuple(s for lane in lanes[machine.resource_id] for s in shut[lane]),
-                warm_at=warm_at(
-                    machine,
-                    now,
-                    [(a, arrived) for a, _, key, arrived in others if key == machine.pk and today.holds(a)],
-                ),
-                note_acknowledged=has_read(machine),
-                warm_up=timedelta(minutes=machine.warm_up_minutes),
-                dry_to_dry=timedelta(minutes=machine.dry_to_dry_minutes),
-            )
-            for machine in machines
+            _processor_facts(machine, lanes, booked, shut, others, today, asked, before) for machine in machines
         ),
         house=HouseFacts(
             zone=zone,
             grid=grid_of(studio, by),
-            opened=opened,
+            opened=opened_around(span, studio, now),
             heads_at_once=studio.heads_at_once,
-            others_in=[Span(a, b) for a, b, _, _ in others],
+            others_in=[other.span for other in others if other.comes for _ in range(1 + other.guests)],
         ),
+        kit=tuple(
+            KitFacts(
+                code=item.code,
+                name=item.name,
+                pieces=pieces,
+                span=kept[item.pk],
+                lanes=[[*booked[lane], *shut[lane]] for lane in lanes[item.resource_id]],
+                kinds=frozenset(item.kinds),
+                processes=frozenset(item.process_codes),
+            )
+            for item, pieces in wanted.kit
+        ),
+        who=who_asks,
+        broken=tuple(own_rules.broken(asked, who_asks.facts, rules, zone)),
         studio=studio,
         lanes=lanes,
         machines={machine.code: machine for machine in machines},
     )
 
 
-def _held(station: Station, process: Process | None, lock: Callable[[Any], Any]) -> list[Lane]:
-    """The lanes of the station and of every machine of the process, their resources locked in pk order."""
-    wanted = Q(resource_id=station.resource_id)
-    if process is not None:
-        wanted |= Q(resource_id__in=Processor.objects.filter(process=process.pk).values("resource_id"))
-    return list(lock(Lane.objects.filter(wanted).select_related("resource").order_by("resource_id", "number")))
+def kept_of(item: KitItem, span: Span) -> Span:
+    """When an item is kept for a stay."""
+    from_end = None if item.from_end_minutes is None else timedelta(minutes=item.from_end_minutes)
+    return kept_span(span, from_end, timedelta(minutes=item.outlasts_minutes))
 
 
-def _lanes(held: Iterable[Lane], station: Station, machines: Iterable[Processor]) -> dict[int, list[int]]:
-    """Resource id → the ids of its lanes in number order; places that were taken away are left out."""
+def _shut_at(machine: Processor, lanes: dict[int, list[int]], shut: dict[int, list[Span]]) -> list[Span]:
+    return [span for lane in lanes[machine.resource_id] for span in shut[lane]]
+
+
+def _processor_facts(
+    machine: Processor,
+    lanes: dict[int, list[int]],
+    booked: dict[int, list[Span]],
+    shut: dict[int, list[Span]],
+    others: Sequence[Other],
+    today: Span,
+    asked: Asked,
+    before: Booking | None,
+) -> ProcessorFacts:
+    at_it = [
+        (other.span.starts, other.arrived_at)
+        for other in others
+        if other.processor_id == machine.pk and today.holds(other.span.starts)
+    ]
+    # The machine was, or will be, put on for the very booking that is changed.
+    is_theirs = before is not None and before.processor_id == machine.pk and asked.keeps_its_start
+    out = _shut_at(machine, lanes, shut)
+    if before is not None and before.processor_id == machine.pk and not (before.cancelled_at or before.released_at):
+        # Its own place there was never taken from it: it may be made shorter, or take something else along.
+        out = without(out, [Span(before.starts, before.ends)])
+    return ProcessorFacts(
+        code=machine.code,
+        name=machine.name,
+        lanes=[[*booked[lane], *shut[lane]] for lane in lanes[machine.resource_id]],
+        shut=tuple(out),
+        warm_at=None if is_theirs else warm_at(machine, asked.now, at_it),
+        note_acknowledged=has_read(machine),
+        warm_up=timedelta(minutes=machine.warm_up_minutes),
+        dry_to_dry=timedelta(minutes=machine.dry_to_dry_minutes),
+    )
+
+
+def _held(wanted: Wanted, lock: Callable[[Any], Any]) -> list[Lane]:
+    """The lanes of the station, of every machine of the process and of the kit, their resources locked in pk order."""
+    keys = [wanted.station.resource_id, *(item.resource_id for item, _pieces in wanted.kit)]
+    own = Q(resource_id__in=keys)
+    if wanted.process is not None:
+        own |= Q(resource_id__in=Processor.objects.filter(process=wanted.process.pk).values("resource_id"))
+    if wanted.instead_of is not None:
+        own |= Q(holds__booking=wanted.instead_of.pk)
+    keys_of = Lane.objects.filter(own).values("resource_id") if wanted.instead_of is not None else None
+    rows = Lane.objects.filter(own) if keys_of is None else Lane.objects.filter(resource_id__in=keys_of)
+    return list(lock(rows.select_related("resource").order_by("resource_id", "number")))
+
+
+def _lanes(held: Iterable[Lane], wanted: Wanted, machines: Iterable[Processor]) -> dict[int, list[int]]:
+    """Resource id → the ids of its lanes in number order; places and pieces that were taken away are left out."""
     places = {machine.resource_id: machine.booths_at_once for machine in machines}
-    out: dict[int, list[int]] = {key: [] for key in (station.resource_id, *places)}
+    places |= {item.resource_id: item.pieces for item, _pieces in wanted.kit}
+    out: dict[int, list[int]] = {key: [] for key in (wanted.station.resource_id, *places)}
     for lane in held:
         if lane.resource_id in out and lane.number <= places.get(lane.resource_id, lane.number):
             out[lane.resource_id].append(lane.pk)
     return out
 
 
-def _by_lane(lanes: dict[int, list[int]], span: Span) -> tuple[dict[int, list[Span]], dict[int, list[Span]]]:
+def _by_lane(
+    lanes: dict[int, list[int]], span: Span, leaving_out: Booking | None
+) -> tuple[dict[int, list[Span]], dict[int, list[Span]]]:
     booked: dict[int, list[Span]] = defaultdict(list)
     shut: dict[int, list[Span]] = defaultdict(list)
     wanted = [lane for many in lanes.values() for lane in many]
     rows = holds_touching(span).filter(lane_id__in=wanted).order_by("starts")
+    if leaving_out is not None:
+        rows = rows.exclude(booking_id=leaving_out.pk)
     for lane, starts, ends, cause in rows.values_list("lane_id", "starts", "ends", "cause"):
         (booked if cause == Hold.Cause.BOOKING else shut)[lane].append(Span(starts, ends))
     return booked, shut
 
 
-def unlike_light(station: Station, process: Process | None, span: Span) -> list[Span]:
-    """When the station's shared room is kept for another light than the process needs."""
-    if process is None or station.zone_id is None:
-        return []
-    rows = ZoneHold.objects.filter(
-        zone_id=station.zone_id, starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts
-    ).exclude(light=process.light)
-    return [Span(a, b) for a, b in rows.values_list("starts", "ends")]
+@dataclass(frozen=True)
+class Other:
+    """Another booking of that day.  ``unlike_light``: when it keeps the station's room in another light."""
+
+    span: Span
+    processor_id: int | None
+    arrived_at: datetime | None
+    comes: bool
+    guests: int
+    unlike_light: tuple[Span, ...] = ()
 
 
-def warm_at(machine: Processor, now: datetime, booked: Iterable[tuple[datetime, datetime | None]]) -> datetime | None:
-    """``booked`` are the day's bookings of the machine: when each starts, and when somebody signed in to it."""
-    return house_rules.soonest_warm(
-        now,
-        timedelta(minutes=machine.warm_up_minutes),
-        timedelta(minutes=machine.dry_to_dry_minutes),
-        [starts for starts, arrived_at in booked if house_rules.heats(starts, arrived_at, now)],
-    )
+def _others(
+    span: Span, wanted: Wanted, since: datetime | None, now: datetime
+) -> tuple[list[Other], list[own_rules.OwnStay]]:
+    """Who else is there, when the station's shared room is kept for another light, and the person's own bookings that
+    the rules of the house look at: one query for all three.
+    """
+    zone, process, before = wanted.station.zone_id, wanted.process, wanted.instead_of
+    rows = Booking.objects.filter(touching(span) | own_ones(wanted.member, since))
+    if before is not None:
+        rows = rows.exclude(pk=before.pk)
+    kept = F("zone_holds__zone_id"), F("zone_holds__light"), F("zone_holds__starts"), F("zone_holds__ends")
+    if process is not None and zone is not None:
+        rows = rows.annotate(kept_zone=kept[0], kept_light=kept[1], kept_from=kept[2], kept_until=kept[3])
+    others: dict[int, Other] = {}
+    own: dict[int, own_rules.OwnStay] = {}
+    for row in rows:
+        if since is not None and row.member_id == wanted.member.pk and row.ends > since:
+            own[row.pk] = own_stay(row, now)
+        if row.cancelled_at is not None or not Span(row.starts, row.ends).overlaps(span):
+            continue
+        unlike = others[row.pk].unlike_light if row.pk in others else ()
+        if getattr(row, "kept_zone", None) == zone is not None and row.kept_light != process.light:
+            unlike = (*unlike, Span(row.kept_from, row.kept_until))
+        comes = row.released_at is None
+        others[row.pk] = Other(Span(row.starts, row.ends), row.processor_id, row.arrived_at, comes, row.guests, unlike)
+    return list(others.values()), list(own.values())

@@ -13,8 +13,9 @@ from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Process, Processor, Station, Studio
 from studiodesk.timekeeping import Span, studio_day
 
-from ..rules import asking
-from .looking import look
+from ..models import Booking
+from ..rules import asking, own
+from .looking import Look, Wanted, look
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,13 @@ class Preview:
     clear_up_ends: datetime
     refusal: Refusal | None
     unread: Processor | None
+    #: every rule of the house that stands in the way; staff may set these aside
+    broken: tuple[Refusal, ...] = ()
+    #: what still stands in the way when they do
+    otherwise: Refusal | None = None
+    #: how many guests may come along, and whether an adult has to be named
+    guests: int = 0
+    under_age: bool = False
 
     @property
     def starts(self) -> datetime:
@@ -67,27 +75,48 @@ def printing_times(processor: Processor | None, span: Span, studio: Studio) -> P
         return None
     zone = stations.zone(studio)
     first, last = studio_day(span.starts, zone), studio_day(span.ends, zone)
-    opened = house_rules.open_around(first - timedelta(days=1), last, stations.hours(), zone)
+    first -= timedelta(days=1)
+    opened = house_rules.open_around(first, last, stations.hours(studio, first, last), zone)
     return _times(processor, span, opened)
 
 
-def preview(
-    *, member: Member, station: Station, process: Process | None, span: Span, now: datetime, by: Member
-) -> Preview:
+def printing_times_of(bookings: Sequence[Booking], studio: Studio) -> dict[int, PrintingTimes]:
+    """The same for the bookings of a day or two, by their ids; the hours are read once for all of them."""
+    printed = [one for one in bookings if one.processor is not None]
+    if not printed:
+        return {}
+    zone = stations.zone(studio)
+    first = min(studio_day(one.starts, zone) for one in printed) - timedelta(days=1)
+    last = max(studio_day(one.ends, zone) for one in printed)
+    opened = house_rules.open_around(first, last, stations.hours(studio, first, last), zone)
+    return {one.pk: _times(one.processor, Span(one.starts, one.ends), opened) for one in printed if one.processor}
+
+
+def preview(wanted: Wanted, *, now: datetime, by: Member, set_aside: bool = False) -> Preview:
     """The answer that the act would give now, without writing anything."""
-    seen = look(member=member, station=station, process=process, span=span, now=now, by=by)
-    answer = asking.may_book(seen.asked, seen.station, seen.processors, seen.house)
+    seen = look(wanted, now=now, by=by)
+    answer = seen.answer(set_aside=set_aside)
     refusal = answer if isinstance(answer, Refusal) else None
     machine = seen.machines[answer.code] if isinstance(answer, asking.ProcessorFacts) else None
     likely = machine or next(iter(seen.machines.values()), None)
     unread = refusal is not None and refusal.code == "bookings.note_not_acknowledged"
+    span = wanted.span
     return Preview(
-        station=station,
-        process=process,
+        station=wanted.station,
+        process=wanted.process,
         processor=likely,
         span=span,
         times=_times(likely, span, seen.house.opened) if likely else None,
-        clear_up_ends=span.ends + timedelta(minutes=station.clear_up_minutes),
+        clear_up_ends=span.ends + timedelta(minutes=wanted.station.clear_up_minutes),
         refusal=refusal,
         unread=likely if unread else None,
+        broken=seen.broken,
+        otherwise=aside if isinstance(aside := seen.answer(set_aside=True), Refusal) else None,
+        guests=seen.who.rules.number("guests"),
+        under_age=_under_age(seen),
     )
+
+
+def _under_age(seen: Look) -> bool:
+    born, day = seen.who.facts.born_on, studio_day(seen.asked.starts, seen.house.zone)
+    return born is not None and own.age_on(born, day) < seen.who.rules.number("adult_age")

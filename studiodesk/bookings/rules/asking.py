@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from studiodesk.answers import Refusal
 from studiodesk.timekeeping import Span
 
+from .kit import KitFacts, kit_refusal
 from .places import peak, weave
 
 LONGEST = timedelta(hours=12)
@@ -30,6 +31,7 @@ class StationFacts:
     zone_name: str = ""
     #: spans in which the shared light zone is kept for another need of light
     unlike_light: Sequence[Span] = ()
+    kind: str = ""
 
 
 @dataclass(frozen=True)
@@ -61,16 +63,30 @@ class HouseFacts:
 
 @dataclass(frozen=True)
 class Asked:
-    """What somebody wants: ``process`` is a code or None."""
+    """What somebody wants: ``process`` is a code or None; ``before`` are the times of the booking that is changed."""
 
     starts: datetime
     ends: datetime
     process: str | None
     now: datetime
+    guests: int = 0
+    adult_name: str = ""
+    before: Span | None = None
 
     @property
     def span(self) -> Span:
         return Span(self.starts, self.ends)
+
+    @property
+    def keeps_its_start(self) -> bool:
+        return self.before is not None and self.before.starts == self.starts
+
+    @property
+    def needed(self) -> Span:
+        """What has still to be free: of a stay that is under way only the rest."""
+        if self.keeps_its_start and self.starts < self.now < self.ends:
+            return Span(self.now, self.ends)
+        return self.span
 
 
 def on_grid(moment: datetime, grid: timedelta, zone: ZoneInfo) -> bool:
@@ -107,9 +123,13 @@ def time_refusal(asked: Asked, house: HouseFacts) -> Refusal | None:
         return Refusal("bookings.too_short", {"shortest": house.grid})
     if asked.ends - asked.starts > LONGEST:
         return Refusal("bookings.too_long", {"longest": LONGEST})
-    if asked.starts < asked.now:
+    if asked.starts < asked.now and not asked.keeps_its_start:
         return Refusal("bookings.in_the_past", {"starts": asked.starts})
-    if not (on_grid(asked.starts, house.grid, house.zone) and on_grid(asked.ends, house.grid, house.zone)):
+    if asked.ends <= asked.now:
+        return Refusal("bookings.in_the_past", {"starts": asked.ends})
+    # What stays as it was lies on whatever grid it was booked on.
+    edges = {asked.starts, asked.ends} - ({asked.before.starts, asked.before.ends} if asked.before else set())
+    if not all(on_grid(edge, house.grid, house.zone) for edge in edges):
         return Refusal("bookings.off_grid", {"grid": house.grid})
     return None
 
@@ -186,7 +206,7 @@ def chosen_processor(
 ) -> ProcessorFacts | Refusal:
     """The first processor that is in service, can be warm in time, has a place throughout and lets one print."""
     noted = [processor for processor in processors if processor.note_acknowledged]
-    ready = [processor for processor in noted if not any(span.overlaps(asked.span) for span in processor.shut)]
+    ready = [processor for processor in noted if not any(span.overlaps(asked.needed) for span in processor.shut)]
     if not ready:
         return Refusal("bookings.processor_out_of_service", {"processor": noted[0].name})
     warm = [processor for processor in ready if processor.warm_at is None or processor.warm_at <= asked.starts]
@@ -197,19 +217,20 @@ def chosen_processor(
     if not of_use:
         return Refusal("bookings.nothing_comes_out", {"processor": warm[0].name, "warm_up": warm[0].warm_up})
     for processor in of_use:
-        if weave(asked.span, processor.lanes) is not None:
+        if weave(asked.needed, processor.lanes) is not None:
             return processor
     return Refusal("bookings.no_place", {"processor": of_use[0].name, "places": len(of_use[0].lanes)})
 
 
 def station_refusal(asked: Asked, station: StationFacts) -> Refusal | None:
     """Is the station itself to be had, from set-up to clear-up, in the light that the process needs?"""
-    whole = asked.span.widened(station.set_up, station.clear_up)
+    under_way = asked.needed.starts > asked.starts
+    whole = asked.needed.widened(timedelta(0) if under_way else station.set_up, station.clear_up)
     if any(span.overlaps(whole) for span in station.shut):
         return Refusal("bookings.out_of_service", {"station": station.name})
     if any(span.overlaps(whole) for span in station.taken):
         return Refusal("bookings.taken", {"station": station.name})
-    if any(span.overlaps(asked.span) for span in station.unlike_light):
+    if any(span.overlaps(asked.needed) for span in station.unlike_light):
         return Refusal("bookings.light", {"station": station.name, "zone": station.zone_name})
     return None
 
@@ -218,22 +239,30 @@ def heads_refusal(asked: Asked, house: HouseFacts) -> Refusal | None:
     """The whole house holds so many people at once and no more."""
     if house.heads_at_once is None:
         return None
-    if peak(house.others_in, asked.span) + 1 > house.heads_at_once:
+    if peak(house.others_in, asked.needed) + 1 + asked.guests > house.heads_at_once:
         return Refusal("bookings.heads", {"heads": house.heads_at_once})
     return None
 
 
 def may_book(
-    asked: Asked, station: StationFacts, processors: Sequence[ProcessorFacts], house: HouseFacts
+    asked: Asked,
+    station: StationFacts,
+    processors: Sequence[ProcessorFacts],
+    house: HouseFacts,
+    *,
+    own: Sequence[Refusal] = (),
+    kit: Sequence[KitFacts] = (),
 ) -> Refusal | ProcessorFacts | None:
     """A ``Refusal``, or the processor that gets the place, or None where no process is asked.
 
-    ``processors`` are those that run the asked process, in the order in which they are to be tried.
+    ``processors`` are those that run the asked process, in the order in which they are to be tried; ``own`` the rules
+    of the house that the wish breaks and nobody set aside.
     """
     refusal = (
         time_refusal(asked, house)
         or opening_refusal(asked, station, house)
         or process_refusal(asked, station, processors)
+        or next(iter(own), None)
         or station_refusal(asked, station)
     )
     if refusal:
@@ -243,4 +272,4 @@ def may_book(
         answer = chosen_processor(asked, processors, house.opened)
         if isinstance(answer, Refusal):
             return answer
-    return heads_refusal(asked, house) or answer
+    return heads_refusal(asked, house) or kit_refusal(asked.process, station.kind, kit) or answer

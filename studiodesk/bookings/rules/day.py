@@ -20,7 +20,7 @@ QUANTUM = timedelta(minutes=5)
 class Stretch:
     """One piece of a day line, ``[starts, ends)``.
 
-    ``what`` is one of "free", "taken", "yours", "class", "clear-up", "closed", "out of service", "past";
+    ``what`` is one of "free", "taken", "kept", "yours", "class", "clear-up", "closed", "out of service", "past";
     ``label`` is an extra word for the plate; ``free`` and ``of`` are set on a processor's stretches only (places).
     """
 
@@ -152,8 +152,9 @@ def processor_stretches(
         if piece.ends <= edge and not past_shown:
             out.append(Stretch(piece.starts, piece.ends, "past", free=free, of=of))
             continue
-        if whats and free == 0 and whats == {"out of service"}:
-            what = "out of service"
+        if "out of service" in whats and "yours" not in whats:
+            # Whoever stands in it still has their place; nobody else can have one.
+            what, free = "out of service", 0
         elif "yours" in whats:
             what = "yours"
         elif not any(span.covers(piece) for span in opened) and not whats:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -21,6 +20,38 @@ class State:
     arrived_at: datetime | None = None
     left_at: datetime | None = None
     reference: str = ""
+    released_at: datetime | None = None
+
+
+def is_late(starts: datetime, now: datetime, notice_hours: int) -> bool:
+    """A booking given up less than so many hours before it begins; with 0 hours it is never late."""
+    return bool(notice_hours) and now > starts - timedelta(hours=notice_hours)
+
+
+def may_change(booking: State, now: datetime, *, runs_the_house: bool) -> Refusal | None:
+    """Move, extend, shorten: as long as it is not cancelled, given back or over, and the person has not left."""
+    if booking.cancelled_at is not None:
+        return Refusal("bookings.cancelled_before", {"at": booking.cancelled_at})
+    if booking.released_at is not None:
+        return Refusal("bookings.released_before", {"at": booking.released_at})
+    if booking.left_at is not None:
+        return Refusal("bookings.left_already", {"at": booking.left_at})
+    if booking.ends <= now:
+        return Refusal("bookings.over", {"ends": booking.ends})
+    return None
+
+
+def may_undo(booking: State, was: State, now: datetime, notice_hours: int, *, runs_the_house: bool) -> Refusal | None:
+    """A change, or a cancellation, can be taken back until the cut-off of a free cancellation.
+
+    ``was`` is the booking before the change.  Whoever runs the house may until it begins.
+    """
+    if booking.arrived_at is not None or booking.left_at is not None:
+        return Refusal("bookings.arrived_already", {"at": booking.arrived_at})
+    cut_off = was.starts - timedelta(hours=0 if runs_the_house else notice_hours)
+    if now >= cut_off:
+        return Refusal("bookings.too_late_to_undo", {"until": cut_off})
+    return None
 
 
 def may_cancel(booking: State, now: datetime, *, runs_the_house: bool) -> Refusal | None:
@@ -30,6 +61,8 @@ def may_cancel(booking: State, now: datetime, *, runs_the_house: bool) -> Refusa
     """
     if booking.cancelled_at is not None:
         return Refusal("bookings.cancelled_before", {"at": booking.cancelled_at})
+    if booking.released_at is not None:
+        return Refusal("bookings.released_before", {"at": booking.released_at})
     if booking.arrived_at is not None:
         return Refusal("bookings.arrived_already", {"at": booking.arrived_at})
     if booking.starts <= now and not runs_the_house:
@@ -43,6 +76,8 @@ def may_arrive(booking: State, now: datetime) -> Refusal | None:
     """From an hour before its start until its end."""
     if booking.cancelled_at is not None:
         return Refusal("bookings.cancelled_before", {"at": booking.cancelled_at})
+    if booking.released_at is not None:
+        return Refusal("bookings.released_before", {"at": booking.released_at})
     if booking.arrived_at is not None:
         return Refusal("bookings.arrived_already", {"at": booking.arrived_at})
     if now < booking.starts - EARLIEST_SIGN_IN:
@@ -83,13 +118,6 @@ def remnants(held: Span, freed: Span) -> list[Span]:
     return without([held], [freed])
 
 
-def in_the_way(references: Sequence[str], count: int) -> Refusal | None:
-    """A closure does not push anybody out in silence: the bookings that stand there are named."""
-    if not count:
-        return None
-    return Refusal("bookings.in_the_way", {"bookings": list(references), "count": count})
-
-
 def standing(booking: State, now: datetime) -> str:
     """How a booking stands: "coming", "expected" (begun, nobody here), "in", "came", "did not come", "cancelled"."""
     if booking.cancelled_at is not None:
@@ -98,6 +126,6 @@ def standing(booking: State, now: datetime) -> str:
         return "came"
     if booking.arrived_at is not None:
         return "in"
-    if booking.ends <= now:
+    if booking.ends <= now or booking.released_at is not None:
         return "did not come"
     return "expected" if booking.starts <= now else "coming"

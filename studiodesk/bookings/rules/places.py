@@ -48,6 +48,20 @@ def weave(stay: Span, lanes: Sequence[Sequence[Span]]) -> list[Piece] | None:
     return pieces
 
 
+def weave_many(stay: Span, lanes: Sequence[Sequence[Span]], pieces: int) -> list[Piece] | None:
+    """``stay`` covered ``pieces`` times over, or None if fewer lanes than that are free at some instant of it."""
+    left = [list(lane) for lane in lanes]
+    found: list[Piece] = []
+    for _ in range(pieces):
+        woven = weave(stay, left)
+        if woven is None:
+            return None
+        for piece in woven:
+            left[piece.lane].append(piece.span)
+        found += woven
+    return found
+
+
 def peak(spans: Sequence[Span], within: Span) -> int:
     """The greatest number of ``spans`` that share an instant of ``within``."""
     edges = []

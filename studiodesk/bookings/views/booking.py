@@ -1,4 +1,4 @@
-"""Book, see, cancel."""
+"""Book: what you will get, what comes along, and the button that books it."""
 
 from __future__ import annotations
 
@@ -6,78 +6,57 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods
 
 from studiodesk.answers import Refusal, Refused
 from studiodesk.journal.actions import once
 from studiodesk.people.access import member_page
-from studiodesk.people.models import Member
-from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span, studio_day
+from studiodesk.timekeeping import Span
 from studiodesk.words import say
 
 from .. import actions, queries
-from ..forms import FIELD_OF, BookForm, query_of
-from ..models import Booking
-from ..rules import keeping
-from .dates import book_url, studio_of
+from ..forms import BookAllForm, query_of
+from .common import SOMEBODY_WAS_QUICKER, along, form_of
+from .dates import book_url
+from .waiting import need_at, wait_url
 
-#: Somebody else was quicker: the page that says what is free near it.
-SOMEBODY_WAS_QUICKER = {
-    "bookings.taken",
-    "bookings.no_place",
-    "bookings.light",
-    "bookings.heads",
-    "bookings.out_of_service",
-    "bookings.processor_out_of_service",
-}
 FIELDS = ("station", "process", "day", "begins", "until", "whom")
+ALONG = ("guests", "adult_name", "override", "friend")
 
 
-def _form(request: HttpRequest, query: QueryDict | None) -> BookForm:
-    studio = studio_of(request)
-    many = list(stations.stations())
-    processes = list({process.pk: process for one in many for process in one.processes.all()}.values())
-    data, zone = None if query is None else query.dict(), stations.zone(studio)
-    today = studio_day(timezone.now(), zone)
-    return BookForm(data=data, stations=many, processes=processes, zone=zone, by=request.user, today=today)
+def _wish(form: BookAllForm) -> queries.Wanted:
+    kit = tuple(sorted(form.kit_wanted.items(), key=lambda pair: pair[0].pk))
+    return queries.Wanted(
+        form.for_member, form.station_row, form.process_row, form.span, kit, form.guests_wanted, form.adult
+    )
 
 
-def _wish(form: BookForm, request: HttpRequest) -> dict[str, Any]:
-    return {
-        "member": form.for_member,
-        "station": form.station_row,
-        "process": form.process_row,
-        "now": timezone.now(),
-        "by": request.user,
-    }
-
-
-def _page(request: HttpRequest, form: BookForm, status: int = 200, refusal: Refusal | None = None) -> HttpResponse:
+def _page(request: HttpRequest, form: BookAllForm, status: int = 200, refusal: Refusal | None = None) -> HttpResponse:
     """What you will get, the button that books it, and the fields to change it."""
     seen = None
-    if form.is_bound and form.is_valid():
-        seen = queries.preview(span=form.span, **_wish(form, request))
+    if form.core_is_valid:
+        seen = queries.preview(_wish(form), now=timezone.now(), by=request.user)
     refusal = refusal or (seen.refusal if seen else None)
     context: dict[str, Any] = {"form": form, "seen": seen, "said": say(refusal) if refusal else None, "near": None}
-    if seen and refusal and refusal.code in SOMEBODY_WAS_QUICKER:
+    if seen is None:
+        return render(request, "bookings/book.html", context | {"open": True}, status=status)
+    context["along"] = along(form, seen, request.user)
+    if refusal and refusal.code in SOMEBODY_WAS_QUICKER:
         context["near"] = _near(request, form)
-    context["open"] = (
-        seen is None or bool(form.errors) or (refusal is not None and not context["near"] and not seen.unread)
-    )
-    if seen:
-        context["shown_times"] = None if refusal else seen.times
-        context["fields"] = {name: form.data.get(name, "") for name in FIELDS if form.data.get(name)}
-        context["here"] = f"{reverse('book')}?{urlencode(context['fields'])}"
+    shut = not context["along"]["offered"] and not context["near"] and not seen.unread
+    context["open"] = shut or not form.core_is_valid
+    context["shown_times"] = None if refusal else seen.times
+    context["fields"] = {name: form.data.get(name, "") for name in (*FIELDS, "friend") if form.data.get(name)}
+    context["here"] = f"{reverse('book')}?{urlencode({**context['fields'], **dict(form.carried)})}"
     return render(request, "bookings/book.html", context, status=status)
 
 
-def _near(request: HttpRequest, form: BookForm) -> dict[str, list[dict[str, Any]]]:
+def _near(request: HttpRequest, form: BookAllForm) -> dict[str, Any]:
     near = queries.near(
         station=form.station_row, process=form.process_row, span=form.span, now=timezone.now(), by=request.user
     )
@@ -88,10 +67,14 @@ def _near(request: HttpRequest, form: BookForm) -> dict[str, list[dict[str, Any]
             for one in many
         ]
 
-    return {"same_time": rows(near.same_time), "same_station": rows(near.same_station)}
+    return {
+        "same_time": rows(near.same_time),
+        "same_station": rows(near.same_station),
+        "wait_url": wait_url(need_at(form.station_row, form.process_row, form.span, form.zone)),
+    }
 
 
-def _taken(request: HttpRequest, form: BookForm, refusal: Refusal) -> HttpResponse:
+def _taken(request: HttpRequest, form: BookAllForm, refusal: Refusal) -> HttpResponse:
     context = {
         "said": say(refusal),
         "refusal": refusal,
@@ -106,90 +89,52 @@ def _taken(request: HttpRequest, form: BookForm, refusal: Refusal) -> HttpRespon
 @require_http_methods(["GET", "HEAD", "POST"])
 def book(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
-        return _page(request, _form(request, request.GET if "station" in request.GET else None))
-    form = _form(request, request.POST)
+        return _page(request, form_of(request, request.GET if "station" in request.GET else None))
+    form = form_of(request, request.POST)
     if not form.is_valid():
         return _page(request, form, 422)
-    wish = _wish(form, request)
+    wish, now = _wish(form), timezone.now()
 
     def work() -> dict[str, Any]:
-        made = actions.book(starts=form.span.starts, ends=form.span.ends, **wish)
+        made = actions.book(
+            member=wish.member,
+            station=wish.station,
+            process=wish.process,
+            starts=wish.span.starts,
+            ends=wish.span.ends,
+            kit=dict(wish.kit),
+            guests=wish.guests,
+            adult_name=wish.adult_name,
+            override=form.why,
+            now=now,
+            by=request.user,
+        )
         return {"booking": made.pk}
 
     body = {name: request.POST.get(name, "") for name in FIELDS}
+    # What was left empty is left out, so that a form from before kit was lent out still has the same answer.
+    body |= {name: request.POST[name] for name in (*ALONG, *form.kit) if request.POST.get(name)}
     try:
         answer, replayed = once(
-            key=request.POST.get("key", ""), asker=f"member {request.user.pk}", body=body, now=wish["now"], work=work
+            key=request.POST.get("key", ""), asker=f"member {request.user.pk}", body=body, now=now, work=work
         )
     except Refused as refused:
         return _refused(request, form, refused.refusal)
     if not replayed:
         messages.success(request, _("Booked."))
-    return redirect("booking", pk=answer["booking"])
+    friend = request.POST.get("friend", "")
+    there = reverse("booking", args=[answer["booking"]])
+    return redirect(f"{there}?{urlencode({'friend': friend})}" if friend else there)
 
 
-def _refused(request: HttpRequest, form: BookForm, refusal: Refusal) -> HttpResponse:
+def _refused(request: HttpRequest, form: BookAllForm, refusal: Refusal) -> HttpResponse:
     """Taken has a page of its own; what can be put right in the form is said at its field."""
     if not refusal.code.startswith("bookings."):
         raise Refused(refusal)
     if refusal.code in SOMEBODY_WAS_QUICKER:
         return _taken(request, form, refusal)
-    if refusal.code in FIELD_OF:
-        form.add_error(FIELD_OF[refusal.code], str(say(refusal)))
+    field = form.field_of(refusal)
+    if field is not None:
+        form.add_error(field, str(say(refusal)))
         return _page(request, form, 422)
     return _page(request, form, 409, refusal)
-
-
-def _mine(request: HttpRequest, pk: int) -> Booking:
-    try:
-        return queries.access_booking(request.user, pk)
-    except Booking.DoesNotExist as missing:
-        raise Http404 from missing
-
-
-def _state(booking: Booking) -> keeping.State:
-    return keeping.State(booking.starts, booking.ends, booking.cancelled_at, booking.arrived_at, booking.left_at)
-
-
-@member_page
-@require_safe
-def booking(request: HttpRequest, pk: int) -> HttpResponse:
-    row, now = _mine(request, pk), timezone.now()
-    studio = studio_of(request)
-    by: Member = request.user
-    span, zone, yours = Span(row.starts, row.ends), stations.zone(studio), row.member_id == by.pk
-    again = book_url(row.station, row.process, span, zone, "" if yours else row.member.number)
-    context = {
-        "booking": row,
-        "on": studio_day(row.starts, zone),
-        "yours": yours,
-        "standing": keeping.standing(_state(row), now),
-        "may_cancel": keeping.may_cancel(_state(row), now, runs_the_house=by.may_run_the_house) is None,
-        "times": queries.printing_times(row.processor, span, studio),
-        "again_url": again if row.starts > now else None,
-    }
-    return render(request, "bookings/booking.html", context)
-
-
-@member_page
-@require_safe
-def my_bookings(request: HttpRequest) -> HttpResponse:
-    now = timezone.now()
-    coming, gone = queries.coming_and_gone(request.user, now)
-    context = {
-        "coming": [
-            {"booking": one, "may_cancel": keeping.may_cancel(_state(one), now, runs_the_house=False) is None}
-            for one in coming
-        ],
-        "gone": [{"booking": one, "standing": keeping.standing(_state(one), now)} for one in gone],
-    }
-    return render(request, "bookings/my_bookings.html", context)
-
-
-@member_page
-@require_POST
-def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
-    row = _mine(request, pk)
-    actions.cancel(booking=row, now=timezone.now(), by=request.user)
-    messages.success(request, _("Cancelled. The time is free again."))
-    return redirect("booking", pk=row.pk)

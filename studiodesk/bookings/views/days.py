@@ -17,8 +17,10 @@ from studiodesk.timekeeping import studio_day
 
 from .. import queries
 from ..forms import FURTHEST, GoToForm
-from ..queries.looking import grid_of
+from ..queries.touching import grid_of
+from ..rules.needs import Need
 from .dates import day_links, linked, query, slugs, studio_of
+from .waiting import wait_url
 
 
 def _near(on: date, today: date) -> date:
@@ -61,6 +63,14 @@ def day(request: HttpRequest, on: date | None = None) -> HttpResponse:
     return render(request, "bookings/day.html", context)
 
 
+def _wait_for(kind: str, at: date, today: date, seen: queries.KindDay) -> str | None:
+    """On a day that is full one can ask to be told; where something is free, that is booked instead."""
+    free = any(stretch.what == "free" for line in seen.lines for stretch in line.stretches)
+    if at < today or free or not seen.opened:
+        return None
+    return wait_url(Need(kind=kind, first_day=at, last_day=at))
+
+
 @member_page
 @require_safe
 def kind_day(request: HttpRequest, on: date, slug: str) -> HttpResponse:
@@ -88,6 +98,7 @@ def kind_day(request: HttpRequest, on: date, slug: str) -> HttpResponse:
         "lifted": lifted,
         "now": now if at == today else None,
         "days": day_links(at, "kind_day", slug),
+        "wait_url": _wait_for(kind, at, today, seen),
         "as_table": request.GET.get("view") == "table",
         "table_url": query(view="table", past=request.GET.get("past")),
     }

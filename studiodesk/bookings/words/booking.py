@@ -92,13 +92,17 @@ register(
         "bookings.not_arrived": Words(_("The person has not signed in."), _("Sign in first.")),
         "bookings.not_left": Words(_("The person has not signed out."), ""),
         "bookings.too_early": Words(_("It is too early to sign in."), _("It is possible from %(from_)s.")),
-        "bookings.in_the_way": Words(
-            ngettext_lazy("%(count)s booking is in that time.", "%(count)s bookings are in that time.", "count"),
-            _("Move or cancel what is there first."),
+        "bookings.released_before": Words(
+            _("Nobody came to this booking, so the rest of its time was given back: %(at)s."),
+            _("See whether it is still free, and book it again."),
         ),
-        "bookings.not_closed": Words(_("%(name)s is not out of service then."), ""),
-        "bookings.not_yours_to_close": Words(
-            _("Only a keyholder or staff may take something out of service."), _("Tell the desk.")
+        "bookings.begun_stays": Words(
+            _("This booking began at %(starts)s: its start stays as it is."),
+            _("Its end and its station can still be changed."),
+        ),
+        "bookings.nothing_to_undo": Words(_("There is no change of yours to take back."), ""),
+        "bookings.too_late_to_undo": Words(
+            _("That could be taken back until %(until)s."), _("Ask the desk, or make a new booking.")
         ),
         "bookings.row_clashes": Words(
             _("%(reference)s stands on the station at the same time as %(other)s, clear-up included."), ""

@@ -11,11 +11,13 @@ from .sheets import (
     bookings_of,
     is_in,
     last_log,
+    logged_for,
     logged_today,
     member_by_number,
     sheets_for,
     usual_size,
     who_today,
+    without_sheets,
 )
 from .standings import (
     access_bath,
@@ -47,6 +49,7 @@ __all__ = [
     "entries_of",
     "is_in",
     "last_log",
+    "logged_for",
     "logged_today",
     "member_by_number",
     "name_of",
@@ -57,5 +60,6 @@ __all__ = [
     "warning_of",
     "warnings_for",
     "who_today",
+    "without_sheets",
     "worst_first",
 ]

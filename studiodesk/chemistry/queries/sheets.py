@@ -19,6 +19,20 @@ from ..rules.feeding import Feeder, Sheet, fits
 LOOK_BACK = timedelta(hours=3)
 
 
+def without_sheets(bookings: list[int]) -> set[int]:
+    """Of these bookings, by id, those for which no sheets that still count were logged; one query."""
+    if not bookings:
+        return set()
+    counting = Feed.objects.filter(booking__in=bookings, undoes=None, undone_by=None)
+    return set(bookings) - set(counting.values_list("booking", flat=True))
+
+
+def logged_for(booking: Booking) -> list[Feed]:
+    """What was logged for one booking and still counts, in the order of going through."""
+    counting = Feed.objects.filter(booking=booking, undoes=None, undone_by=None)
+    return list(counting.select_related("sheet").order_by("fed_at", "pk"))
+
+
 def access_processor(code: str) -> Processor:
     """One processor; ``Processor.DoesNotExist`` otherwise.  Whoever may log at all may log at each."""
     return stations.access_processor(code)

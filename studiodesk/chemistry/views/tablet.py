@@ -21,6 +21,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from studiodesk.answers import Refused
+from studiodesk.bookings import queries as house
 from studiodesk.bookings.models import Booking
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Processor
@@ -217,6 +218,7 @@ def _drawn(request: HttpRequest, page: _Page, form: TabletForm, *, status: int =
         "more": bookings[AT_HAND:],
         "more_chosen": any(one["chosen"] for one in bookings[AT_HAND:]),
         "warnings": queries.warnings_for(page.processor, page.now, zone=studio_zone()),
+        "outstay": house.makes_room(page.now, studio_zone(), page.bookings),
         "now": page.now,
     }
     return render(request, "chemistry/tablet_processor.html", context, status=status)

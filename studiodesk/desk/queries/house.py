@@ -7,10 +7,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet
-from django.utils import timezone
 
 from studiodesk.bookings import queries as bookings
-from studiodesk.bookings.models import Booking, Hold
+from studiodesk.bookings.models import Booking
 from studiodesk.journal import queries as journal
 from studiodesk.people import queries as people
 from studiodesk.people.models import Member
@@ -18,71 +17,12 @@ from studiodesk.safety import queries as safety
 from studiodesk.safety.models import SafetyNote
 from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as house_rules
-from studiodesk.stations.models import Processor, Station, Studio
+from studiodesk.stations.models import Station, Studio
 from studiodesk.timekeeping import studio_day
 
 
 def access_booking(member: Member, pk: int) -> Booking:
     return bookings.access_booking(member, pk)
-
-
-@dataclass(frozen=True)
-class Shut:
-    """One closure: a station or processor that is out of service, the day-long pieces of it put together."""
-
-    thing: Station | Processor
-    starts: datetime
-    ends: datetime
-    reason: str
-    cause: str
-
-    @property
-    def is_one_day(self) -> bool:
-        return timezone.localtime(self.starts).date() == timezone.localtime(self.ends).date()
-
-    @property
-    def key(self) -> str:
-        """What ``thing`` finds it by."""
-        return f"{self.thing._meta.model_name} {self.thing.pk}"
-
-
-def closures(now: datetime) -> list[Shut]:
-    """What is out of service now or later, soonest first."""
-    holds = (
-        Hold.objects.exclude(cause=Hold.Cause.BOOKING)
-        .filter(ends__gt=now, lane__number=1)
-        .select_related("lane__resource__station", "lane__resource__processor")
-        .order_by("lane", "starts")
-    )
-    found: list[Shut] = []
-    for hold in holds:
-        resource = hold.lane.resource
-        thing = resource.processor if resource.sort == resource.Sort.PROCESSOR else resource.station
-        last = found[-1] if found else None
-        if last and last.thing == thing and last.ends == hold.starts and last.reason == hold.reason:
-            found[-1] = Shut(thing, last.starts, hold.ends, hold.reason, hold.cause)
-        else:
-            found.append(Shut(thing, hold.starts, hold.ends, hold.reason, hold.cause))
-    return sorted(found, key=lambda shut: (shut.starts, shut.thing.name))
-
-
-def thing(key: str) -> Station | Processor | None:
-    """The station or processor that ``Shut.key`` writes as ``"station 3"``, or None."""
-    sort, _space, pk = key.partition(" ")
-    models: dict[str, Any] = {"station": Station, "processor": Processor}
-    if sort not in models or not (pk.isascii() and pk.isdigit()) or len(pk) > 9:
-        return None
-    found: Station | Processor | None = models[sort].objects.filter(pk=int(pk)).first()
-    return found
-
-
-def things_to_close() -> tuple[list[Station], list[Processor]]:
-    return list(Station.objects.all()), list(Processor.objects.all())
-
-
-def bookings_named(references: list[str]) -> QuerySet[Booking]:
-    """The bookings with these references, for the list of what stands in the way."""
-    return Booking.objects.filter(reference__in=references).select_related("member", "station").order_by("starts")
 
 
 def people_listed(words: str, *, former: bool) -> QuerySet[Member]:
@@ -110,6 +50,7 @@ class PersonPage:
     read: list[Any] = field(default_factory=list)
     unread: list[Any] = field(default_factory=list)
     entries: list[Any] = field(default_factory=list)
+    keys: list[Any] = field(default_factory=list)
 
 
 def person_page(person: Member, now: datetime, by: Member) -> PersonPage:
@@ -127,6 +68,7 @@ def person_page(person: Member, now: datetime, by: Member) -> PersonPage:
         read=list(safety.acknowledgements_of(person)),
         unread=[note for note in notes if not note.is_read],
         entries=list(journal.entries_about("member", person.pk)[:20]),
+        keys=list(people.keys_with(person)),
         **counts,
     )
 
@@ -154,8 +96,9 @@ def first_page(member: Member, now: datetime) -> FirstPage:
 
 def day_to_show(now: datetime, member: Member | None, studio: Studio) -> bookings.DayView | None:
     """Today while the house is or will be open, else the next day within a fortnight on which it is."""
-    hours, zone = stations.hours(), stations.zone(studio)
+    zone = stations.zone(studio)
     today = studio_day(now, zone)
+    hours = stations.hours(studio, today, today + timedelta(days=15))
     for day in (today + timedelta(days=n) for n in range(15)):
         if any(span.ends > now for span in house_rules.open_spans(day, hours, zone)):
             return bookings.day_view(day, member, studio)

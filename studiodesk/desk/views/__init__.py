@@ -2,25 +2,71 @@
 
 from .baths import bath, board
 from .closing import close_station, reopen_station
+from .door import door, door_gone, door_here, door_in, door_out, door_said, door_sheets
+from .faults import fault, fault_new, fault_settle, tablet_fault
+from .feeds import calendar_feed, calendar_link_revoke, calendar_links
 from .forecast import bath_forecast, reckon
 from .home import home
+from .letting_in import walk_in
+from .memberships import day_pass, membership_end, membership_take_back, person_facts, person_membership
 from .notes import safety_note_edit
 from .now import desk, sign_in, sign_out
+from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_settle
 from .persons import people, person, person_standing
+from .roll import door_sheet, door_sign, roll
+from .shifts import shift_call_off
+from .tablet_people import tablet_in, tablet_out, tablet_people, tablet_said
+from .up import up
+from .you import you
 
 __all__ = [
     "bath",
     "bath_forecast",
     "board",
+    "calendar_feed",
+    "calendar_link_revoke",
+    "calendar_links",
     "close_station",
+    "day_pass",
     "desk",
+    "door",
+    "door_gone",
+    "door_here",
+    "door_in",
+    "door_out",
+    "door_said",
+    "door_sheet",
+    "door_sheets",
+    "door_sign",
+    "fault",
+    "fault_new",
+    "fault_settle",
+    "hit_by_hours",
+    "hit_by_hours_settle",
     "home",
+    "membership_end",
+    "membership_take_back",
+    "outage",
+    "outage_end",
+    "outage_settle",
     "people",
     "person",
+    "person_facts",
+    "person_membership",
     "person_standing",
     "reckon",
     "reopen_station",
+    "roll",
     "safety_note_edit",
+    "shift_call_off",
     "sign_in",
     "sign_out",
+    "tablet_fault",
+    "tablet_in",
+    "tablet_out",
+    "tablet_people",
+    "tablet_said",
+    "up",
+    "walk_in",
+    "you",
 ]

@@ -11,6 +11,8 @@ from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from studiodesk.bookings.views.usual import usual_button
+
 from .. import queries
 
 
@@ -40,5 +42,8 @@ def home(request: HttpRequest) -> HttpResponse:
         place = queries.the_place()
         context: dict[str, Any] = {"place": place, "week": week_words(place.week), **house_today(request)}
         return render(request, "desk/stranger.html", context)
-    first = queries.first_page(request.user, timezone.now())
-    return render(request, "desk/home.html", {"first": first, **house_today(request)})
+    now = timezone.now()
+    first, may_call = queries.first_page(request.user, now), queries.may_call_the_roll(request.user, now)
+    usual = usual_button(request.user, request.studio, now) if request.studio is not None else None
+    context = {"first": first, "may_call": may_call, "usual": usual, **house_today(request)}
+    return render(request, "desk/home.html", context)

@@ -14,11 +14,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import reswap
 
+from studiodesk.answers import Refused
 from studiodesk.bookings import actions as bookings
 from studiodesk.bookings.models import Booking
 from studiodesk.people.access import house_page
 
 from .. import queries
+from ..forms import WalkInForm
+from .letting_in import AT_THE_DOOR, ask_why
 
 
 def _undo(request: HttpRequest) -> dict[str, Any] | None:
@@ -31,7 +34,11 @@ def _undo(request: HttpRequest) -> dict[str, Any] | None:
     except Booking.DoesNotExist:
         return None
     stands = booking.left_at if way == "out" else booking.arrived_at and not booking.left_at
-    return {"way": way, "booking": booking} if stands else None
+    if not stands:
+        return None
+    asks = way == "out" and booking.pk in queries.silent([booking], timezone.now())
+    stayed = booking.left_at - booking.arrived_at if booking.left_at and booking.arrived_at else None
+    return {"way": way, "booking": booking, "asks": asks, "stayed": stayed}
 
 
 def _reckoned(request: HttpRequest) -> int:
@@ -46,9 +53,14 @@ def _reckoned(request: HttpRequest) -> int:
 def desk(request: HttpRequest) -> HttpResponse:
     """``?pause=1`` stands still.  htmx asks with ``?poll=<signature it has>`` for the moving part alone."""
     now = queries.desk_now(timezone.now(), request.studio)
-    context: dict[str, Any] = {"desk": now, "paused": request.GET.get("pause") == "1"}
+    context: dict[str, Any] = {
+        "desk": now,
+        "paused": request.GET.get("pause") == "1",
+        "may_read_note": now.shifts.may_read(request.user),
+    }
     if not request.htmx or "poll" not in request.GET:
-        return render(request, "desk/desk.html", {**context, "undo": _undo(request), "reckoned": _reckoned(request)})
+        context |= {"undo": _undo(request), "reckoned": _reckoned(request), "walk_in": WalkInForm(asks_why=False)}
+        return render(request, "desk/desk.html", context)
     context["has_changed"] = request.GET["poll"] != now.signature
     answer = render(request, "desk/desk.html#answer", context)
     # What has not changed is not put in again: a link that has focus keeps it, a word half read stays.
@@ -63,7 +75,13 @@ def _signed(request: HttpRequest, pk: int, way: str) -> HttpResponse:
     except Booking.DoesNotExist as missing:
         raise Http404 from missing
     act, said = ACTS[way, undo]
-    act(booking=booking, now=timezone.now(), by=request.user)
+    more = {"override": request.POST.get("override", "")} if (way, undo) == ("in", False) else {}
+    try:
+        act(booking=booking, now=timezone.now(), by=request.user, **more)
+    except Refused as refused:
+        if refused.refusal.code not in AT_THE_DOOR:
+            raise
+        return ask_why(request, booking, refused.refusal)
     messages.success(request, said % {"name": booking.member.name})
     keep = {} if undo else {"done": f"{way}-{pk}"}
     if request.POST.get("pause") == "1":

@@ -14,6 +14,7 @@ from studiodesk.people import actions as people_actions
 from studiodesk.people import queries as people_queries
 from studiodesk.people.access import staff_page
 from studiodesk.people.models import Member
+from studiodesk.stations import queries as stations
 
 from .. import actions, queries
 from ..words import entry_words, left_words
@@ -27,7 +28,8 @@ def people(request: HttpRequest) -> HttpResponse:
     return render(request, "desk/people.html", {"people": listed, "q": words, "former": former})
 
 
-def _person(request: HttpRequest, number: str) -> Member:
+def person_named(request: HttpRequest, number: str) -> Member:
+    """The person whom whoever asks may see, or 404."""
     try:
         return people_queries.access_person(request.user, number)
     except Member.DoesNotExist as missing:
@@ -37,10 +39,16 @@ def _person(request: HttpRequest, number: str) -> Member:
 @staff_page
 @require_safe
 def person(request: HttpRequest, number: str) -> HttpResponse:
-    found = _person(request, number)
-    shown = queries.person_page(found, timezone.now(), request.user)
-    happened = [(entry, words) for entry in shown.entries if (words := entry_words(entry))]
-    return render(request, "desk/person.html", {"page": shown, "person": found, "happened": happened})
+    found = person_named(request, number)
+    now = timezone.now()
+    shown = queries.person_page(found, now, request.user)
+    context = {
+        "page": shown,
+        "person": found,
+        "standing": queries.standing_of(found, now, at_the_desk=True),
+        "happened": [(entry, words) for entry in shown.entries if (words := entry_words(entry))],
+    }
+    return render(request, "desk/person.html", context)
 
 
 @staff_page
@@ -48,13 +56,19 @@ def person(request: HttpRequest, number: str) -> HttpResponse:
 def person_standing(request: HttpRequest, number: str) -> HttpResponse:
     """A page asks before somebody is marked as having left.  POST ``here`` 1 or 0, and ``cancel`` 1 with their
     bookings."""
-    found, now = _person(request, number), timezone.now()
+    found, now = person_named(request, number), timezone.now()
     refusal = people_queries.may_set_standing(found, request.user)
     if refusal is not None:
         raise Refused(refusal)
     if request.method != "POST":
         coming = queries.can_be_cancelled(found, now)
-        return render(request, "desk/person_leaves.html", {"person": found, "coming": coming})
+        context = {
+            "person": found,
+            "coming": coming,
+            "keys": people_queries.keys_with(found),
+            "shifts": stations.shifts_to_come(found, now),
+        }
+        return render(request, "desk/person_leaves.html", context)
     if request.POST.get("here") == "1":
         people_actions.set_standing(person=found, is_active=True, now=now, by=request.user)
         messages.success(request, _("%(name)s is here again.") % {"name": found.name})

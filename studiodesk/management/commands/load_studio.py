@@ -50,6 +50,9 @@ class Command(BaseCommand):
             "baths": _("baths"),
             "stations": _("stations"),
             "sheet sizes": _("sheet sizes"),
+            "plans": _("memberships"),
+            "house rules": _("house rules"),
+            "sign-offs": _("sign-offs"),
         }
         parts = []
         for kind, name in names.items():

@@ -1,5 +1,17 @@
 """The only writers of people, memberships, keys and tablets."""
 
+from .keys import add_key, found_again, hand_out, report_lost, retire, take_back, use_again
+from .memberships import (
+    describe_plan,
+    end_membership,
+    give_membership,
+    make_plan,
+    record_past_memberships,
+    remind_of_endings,
+    set_person_facts,
+    set_plan_in_use,
+    take_back_membership,
+)
 from .persons import (
     enrol_tablet,
     forget_ended_sessions,
@@ -19,19 +31,35 @@ from .persons import (
 )
 
 __all__ = [
+    "add_key",
+    "describe_plan",
+    "end_membership",
     "enrol_tablet",
     "forget_ended_sessions",
+    "found_again",
+    "give_membership",
+    "hand_out",
     "invite_person",
     "invite_tablet",
     "make_person",
+    "make_plan",
     "note_code_failure",
     "note_failure",
     "note_log_in",
     "password_by_link",
+    "record_past_memberships",
+    "remind_of_endings",
+    "report_lost",
+    "retire",
     "revoke_tablet",
     "send_password_link",
     "set_password",
+    "set_person_facts",
+    "set_plan_in_use",
     "set_roles",
     "set_standing",
     "tablet_used",
+    "take_back",
+    "take_back_membership",
+    "use_again",
 ]

@@ -1,4 +1,4 @@
-"""Logging in and out, and the page about oneself."""
+"""Logging in and out."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST
 
 from studiodesk.answers import Refusal
 from studiodesk.words import say
 
 from .. import actions, queries, rules
-from ..access import address_of, member_page
+from ..access import address_of
 from ..forms import LogInForm
 from ..models import Member
 
@@ -78,9 +78,3 @@ def log_out(request: HttpRequest) -> HttpResponse:
     auth.logout(request)
     messages.success(request, _("You are logged out."))
     return redirect("home")
-
-
-@member_page
-@require_safe
-def you(request: HttpRequest) -> HttpResponse:
-    return render(request, "people/you.html")

@@ -8,12 +8,33 @@ from .describing import (
     set_closures,
     set_opening,
 )
+from .kit import describe_kit
+from .on_shift import begin_shift, end_shift, hand_over
+from .shifts import add_shift, assign, call_off, give_back, plan_shifts, put_back, set_supervises, take_shift
+from .swaps import ask_swap, take_over, withdraw_swap
+from .uncovered import flag_uncovered
 
 __all__ = [
+    "add_shift",
+    "ask_swap",
+    "assign",
+    "begin_shift",
+    "call_off",
+    "describe_kit",
     "describe_process",
     "describe_processor",
     "describe_station",
     "describe_studio",
+    "end_shift",
+    "flag_uncovered",
+    "give_back",
+    "hand_over",
+    "plan_shifts",
+    "put_back",
     "set_closures",
     "set_opening",
+    "set_supervises",
+    "take_over",
+    "take_shift",
+    "withdraw_swap",
 ]

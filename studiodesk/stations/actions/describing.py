@@ -15,7 +15,7 @@ from studiodesk.acts import act, locked
 from studiodesk.answers import Refused
 
 from .. import rules
-from ..models import Closure, Lane, LightZone, OpeningSpan, Process, Processor, Resource, Station, Studio
+from ..models import Closure, Lane, LightZone, OpeningSpan, Process, Processor, Resource, Service, Station, Studio
 
 M = TypeVar("M", bound=models.Model)
 
@@ -46,6 +46,7 @@ def describe_studio(
     currency_digits: int = 2,
     grid_minutes: int = 15,
     heads_at_once: int | None = None,
+    opens_by_shifts: bool = False,
 ) -> tuple[Studio, bool]:
     """The one studio of this database."""
     values = {
@@ -55,6 +56,7 @@ def describe_studio(
         "currency_digits": currency_digits,
         "grid_minutes": grid_minutes,
         "heads_at_once": heads_at_once,
+        "opens_by_shifts": opens_by_shifts,
     }
     row = Studio.objects.first()
     if row is None:
@@ -102,24 +104,36 @@ def _resource(sort: str, places: int) -> Resource:
     return resource
 
 
-def _set_places(processor: Processor, places: int, now: datetime) -> None:
+def set_lanes(resource: Resource, places: int, now: datetime) -> list[datetime]:
     """Lanes are added when they are missing and never removed: the past stands in them.
 
-    A place that would go must not be held later on: raises ``Refused("stations.place_is_held")``.
+    A lane that would go must not be held later on: answers until when such ones are held, and then adds none.
     """
-    lanes = {lane.number: lane for lane in processor.resource.lanes.all()}
+    lanes = {lane.number: lane for lane in resource.lanes.all()}
     going = [lane.pk for number, lane in lanes.items() if number > places]
     held = [
         ends
-        for lane in processor.resource.lanes.filter(pk__in=going)
+        for lane in resource.lanes.filter(pk__in=going)
         for ends in lane.holds.filter(ends__gt=now).values_list("ends", flat=True)
     ]
-    refusal = rules.fewer_places(held, places, processor.name)
+    if not held:
+        Lane.objects.bulk_create(
+            Lane(resource=resource, number=number) for number in range(1, places + 1) if number not in lanes
+        )
+    return held
+
+
+def _set_places(processor: Processor, places: int, now: datetime) -> None:
+    """Raises ``Refused("stations.place_is_held")`` while a place that would go is held later on."""
+    refusal = rules.fewer_places(set_lanes(processor.resource, places, now), places, processor.name)
     if refusal:
         raise Refused(refusal)
-    Lane.objects.bulk_create(
-        Lane(resource=processor.resource, number=number) for number in range(1, places + 1) if number not in lanes
-    )
+
+
+def _know_services(needs: Iterable[str]) -> None:
+    """What something needs can be shut for all that need it: every service has a row."""
+    for need in needs:
+        Service.objects.get_or_create(name=need[:60])
 
 
 @act
@@ -136,6 +150,7 @@ def describe_processor(
     dry_to_dry_minutes: int = 0,
     closing_down_minutes: int = 0,
     bath_change_minutes: int = 120,
+    needs: Sequence[str] = (),
 ) -> tuple[Processor, bool]:
     """A processor with its places.
 
@@ -151,7 +166,9 @@ def describe_processor(
         "dry_to_dry_minutes": dry_to_dry_minutes,
         "closing_down_minutes": closing_down_minutes,
         "bath_change_minutes": bath_change_minutes,
+        "needs": list(needs),
     }
+    _know_services(needs)
     list(locked(Resource.objects.filter(pk__in=Processor.objects.filter(code=code).values("resource_id"))))
     row = Processor.objects.select_related("resource", "process").filter(code=code).first()
     if row is None:
@@ -176,6 +193,9 @@ def describe_station(
     set_up_minutes: int = 0,
     clear_up_minutes: int = 0,
     needs: Sequence[str] = (),
+    step_free: bool = False,
+    bench_height_mm: int | None = None,
+    has_colour_filters: bool = False,
 ) -> tuple[Station, bool]:
     """A station.  ``zone_name`` "" means that it shares its light with nobody."""
     zone = LightZone.objects.get_or_create(name=zone_name)[0] if zone_name else None
@@ -189,7 +209,11 @@ def describe_station(
         "set_up_minutes": set_up_minutes,
         "clear_up_minutes": clear_up_minutes,
         "needs": list(needs),
+        "step_free": step_free,
+        "bench_height_mm": bench_height_mm,
+        "has_colour_filters": has_colour_filters,
     }
+    _know_services(needs)
     row = Station.objects.select_related("zone").filter(code=code).first()
     if row is None:
         row = Station.objects.create(code=code, resource=_resource(Resource.Sort.STATION, 1), **values)

@@ -7,8 +7,6 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from django.contrib.auth.hashers import make_password
-
 from studiodesk.acts import act
 from studiodesk.answers import Refusal, Refused
 from studiodesk.bookings.actions import record_past_bookings
@@ -16,8 +14,6 @@ from studiodesk.bookings.rules.past import PastBooking
 from studiodesk.chemistry.actions import record_past_entries, record_past_feeds, record_past_strips, settle_alerts
 from studiodesk.chemistry.rules.past import PastEntry, PastFeed, PastStrip
 from studiodesk.journal.actions import record
-from studiodesk.parts import AT_A_TIME
-from studiodesk.people.models import Member
 from studiodesk.stations.queries import studio
 from studiodesk.units import pl_from_ml
 
@@ -26,6 +22,7 @@ from ..rules import history, known
 from ..rules.problems import FileRefused, Findings
 from ..rules.rows import FeedRow, FileKeys
 from ..rules.tables import Watched, all_rows
+from .members import write_members
 from .outcome import FileCount, ImportOutcome, as_asked
 
 #: The files in the order in which they are read, and whose refusal each of them waits for.
@@ -95,28 +92,6 @@ def _file(name: str, data: bytes, findings: Findings, now: datetime, by: Any, wa
 
 
 COLUMNS = {"bookings.row_clashes": "start", "bookings.row_without_place": "process", "bookings.row_known": "reference"}
-
-
-def _members(data: bytes, findings: Findings, now: datetime, watched: Watched) -> tuple[int, int]:
-    rows = history.read_members(data, findings, watched)
-    here = queries.members()
-    addresses = {member.email.lower(): member.number for member in here.values()}
-    new = known.new_members(rows, here, addresses, findings)
-    findings.stop_if_wrong()
-    Member.objects.bulk_create(
-        [
-            Member(
-                number=row.number,
-                name=row.name,
-                email=row.email,
-                joined_on=row.joined_on,
-                password=make_password(None),  # nobody can log in until staff send the person a link
-            )
-            for row in new
-        ],
-        batch_size=AT_A_TIME,
-    )
-    return len(new), len(rows) - len(new)
 
 
 def _bookings(data: bytes, findings: Findings, now: datetime, watched: Watched) -> tuple[int, int]:
@@ -244,7 +219,7 @@ def _ids(members: Mapping[str, known.KnownMember]) -> dict[str, int]:
 
 
 WRITERS: Mapping[str, Callable[[bytes, Findings, datetime, Watched], tuple[int, int]]] = {
-    "members.csv": _members,
+    "members.csv": write_members,
     "bookings.csv": _bookings,
     "feeds.csv": _feeds,
     "bath_events.csv": _events,

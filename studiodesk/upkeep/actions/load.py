@@ -14,13 +14,15 @@ from studiodesk.safety.actions import publish_note
 from studiodesk.safety.queries import current_note
 from studiodesk.stations import actions as stations
 from studiodesk.stations.models import Process, Processor
-from studiodesk.stations.queries import studio_or_none
+from studiodesk.stations.queries import kinds, studio_or_none
 
 from .. import queries
 from ..rules.plan import Plan, ProcessorPlan, SheetPlan, StationPlan
 from ..rules.problems import FileRefused, Findings, Problem
 from ..rules.studio_file import read_studio
+from .access import load_people
 from .baths import load_bath, recount
+from .kit import load_kit
 from .outcome import LoadOutcome, as_asked
 
 
@@ -37,7 +39,13 @@ def load_studio(
 
 @act
 def _load(data: bytes, now: datetime, file: str, by: Any) -> LoadOutcome:
-    plan, findings = read_studio(data, file, known_processes=queries.process_codes())
+    plan, findings = read_studio(
+        data,
+        file,
+        known_processes=queries.process_codes(),
+        known_plans=set(queries.plans()),
+        known_kinds=kinds(),
+    )
     _check_sizes(plan, findings)
     findings.stop_if_wrong()
     outcome = LoadOutcome(warnings=findings.warnings)
@@ -47,8 +55,10 @@ def _load(data: bytes, now: datetime, file: str, by: Any) -> LoadOutcome:
         _processor(processor, processes, now, outcome, Findings(file), f"processors[{number}]")
     for station in plan.stations:
         _station(station, processes, outcome)
+    load_kit(plan.kit, now, outcome, Findings(file))
     for size in plan.sheet_sizes:
         _size(size, outcome)
+    load_people(plan, now, outcome, Findings(file))
     for kind, code in queries.left_behind(_kept(plan)):
         outcome.warnings.append(Problem(file, Refusal("upkeep.not_in_file", {"what": code}), column=kind))
     if outcome.wrote:
@@ -67,6 +77,7 @@ def _house(plan: Plan, outcome: LoadOutcome) -> None:
         currency_digits=studio.currency_digits,
         grid_minutes=studio.grid_minutes,
         heads_at_once=studio.heads_at_once,
+        opens_by_shifts=studio.opens_by_shifts,
     )
     outcome.count("studio", made=before is None, changed=changed)
     if before is not None and before.time_zone != studio.time_zone:
@@ -102,6 +113,7 @@ def _processor(
             dry_to_dry_minutes=plan.dry_to_dry_minutes,
             closing_down_minutes=plan.closing_down_minutes,
             bath_change_minutes=plan.bath_change_minutes,
+            needs=plan.needs,
             now=now,
         )
     except Refused as refused:
@@ -129,6 +141,9 @@ def _station(plan: StationPlan, processes: dict[str, Process], outcome: LoadOutc
         set_up_minutes=plan.set_up_minutes,
         clear_up_minutes=plan.clear_up_minutes,
         needs=plan.needs,
+        step_free=plan.step_free,
+        bench_height_mm=plan.bench_height_mm,
+        has_colour_filters=plan.colour_filters,
     )
     outcome.count("stations", made=not there, changed=changed)
 
@@ -167,6 +182,7 @@ def _kept(plan: Plan) -> dict[str, set[str]]:
         "processes": {process.code for process in plan.processes},
         "processors": {processor.code for processor in plan.processors},
         "stations": {station.code for station in plan.stations},
+        "kit": {item.code for item in plan.kit},
         "sheet_sizes": {size.code for size in plan.sheet_sizes},
         "baths": {f"{processor.code}/{bath.code}" for processor in plan.processors for bath in processor.baths},
     }

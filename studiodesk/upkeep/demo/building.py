@@ -12,19 +12,20 @@ from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
-from studiodesk.answers import Refused
-from studiodesk.bookings import actions as bookings
 from studiodesk.people import actions as people
 from studiodesk.planning import actions as planning
 from studiodesk.stations import actions as stations
 from studiodesk.stations import queries as house
-from studiodesk.timekeeping import Span, week_shifted
+from studiodesk.timekeeping import week_shifted
 from studiodesk.upkeep import actions as upkeep
 
-from . import hours, shifting
+from . import belonging, duty, hours, letters, own, shifting, trouble, waiting
 from .evenings import Evenings
 from .people import PASSWORD, Cast, move_in
 from .sheets import Sheets
+
+#: So long before the demo's own days its people moved in, read their notes and were signed off.
+LONG_BEFORE = timedelta(days=30)
 
 
 @dataclass(frozen=True)
@@ -40,8 +41,9 @@ class Demo:
 def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None] = lambda _: None) -> Demo:
     """Load the example with its history moved up to ``now`` and tell the days around it.
 
-    At any minute of any day three people are in and one is late, a bath is tired, one wants replenishment, and the
-    next evening is full.  The same ``now`` and ``seed`` give the same studio.
+    At any minute of any day three people are in and one is late, a bath is tired, one wants replenishment, the next
+    evening is full and two wait for it, a booth is out of service over two bookings, and the member who logs in has an
+    offer to answer.  The same ``now`` and ``seed`` give the same studio.
     """
     random = Random(seed)  # noqa: S311 - invented evenings, not secrets
     say(_("Loading the studio."))
@@ -51,15 +53,23 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     zone = house.zone()
     since = _bring_history(now, example, zone, say)
     stations.set_opening(week=hours.lengthened(house.hours().week, now, zone))
-    cast = move_in(now=min(since, now))
+    trouble.know_what_is_needed(now)
+    moved_in = min(since, now) - LONG_BEFORE
+    cast = move_in(now=moved_in)
+    belonging.settle_in(cast, now=moved_in, today=now, zone=zone)
     say(_("Telling the days around today."))
     evenings = Evenings(now=now, zone=zone, people=cast.others, random=random)
     evenings.in_the_house_now()
     here = list(evenings.made)
-    evenings.fill(evenings.evening_ahead())
+    belonging.say_whom_to_call(cast, [booking.member for booking in here], now=moved_in)
+    evening = evenings.evening_ahead()
+    evenings.fill(evening)
+    own.give_them_something(evenings, cast)
     evenings.ordinary_days(since)
-    _own_bookings(evenings, cast)
-    _lamp_repair(evenings, cast)
+    waiting.two_wait(evenings, evening, evenings.nobodys_guests()[:2])
+    trouble.lamp_repair(evenings, cast)
+    planned_at = min(since, now) - timedelta(days=9)
+    duty.plan_and_cover(cast, now=now, since=min(since, now), planned_at=planned_at, zone=zone)
     sheets = Sheets(now=now, zone=zone, keyholder=cast.keyholder, random=random)
     sheets.look_after_baths(since)
     for booking in evenings.made:
@@ -69,9 +79,13 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
             sheets.evening_of(booking)
     sheets.happen()
     sheets.something_for_the_desk(here)
+    duty.somebody_without_a_booking(cast, now=now)
+    trouble.report_a_fault(here, evenings)
+    trouble.a_booth_fails(here, evenings, cast)
     say(_("Foretelling the baths."))
     planning.forecast_tonight(now=now)
     _tablet, code = people.invite_tablet(name="Dry end", now=now, by=cast.staff)
+    letters.forget_old_ones(now)
     return Demo(cast, PASSWORD, code, len(evenings.made))
 
 
@@ -88,30 +102,3 @@ def _bring_history(now: datetime, example: Path, zone: ZoneInfo, say: Callable[[
         if file.refused:
             raise file.refused
     return week_shifted(last, weeks, zone)
-
-
-def _own_bookings(evenings: Evenings, cast: Cast) -> None:
-    """The member who logs in has something to see: three stays on evenings to come."""
-    booked = 0
-    for days in range(1, 15):
-        for opening in evenings.openings_on(days):
-            starts = opening.ends - timedelta(hours=4)
-            for station in evenings.booths:
-                process = next((p for p in station.processes.all() if p.code != "ra4"), None)
-                span = Span(starts, starts + timedelta(hours=3))
-                if booked < 3 and process and evenings.ask(station, process, span, who=cast.member):
-                    booked += 1
-                    break
-
-
-def _lamp_repair(evenings: Evenings, cast: Cast) -> None:
-    """A station that is shut for a morning, where nobody has booked it."""
-    bay = evenings.station("D1")
-    for days in range(1, 8):
-        for opening in evenings.openings_on(days):
-            span = Span(opening.starts, opening.starts + timedelta(hours=3))
-            try:
-                bookings.close_station(station=bay, span=span, reason=_("lamp repair"), now=evenings.now, by=cast.staff)
-            except Refused:
-                continue
-            return

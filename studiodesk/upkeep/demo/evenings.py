@@ -5,7 +5,7 @@ Everything is booked, signed in and logged through the acts, each at the moment 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from random import Random
 from zoneinfo import ZoneInfo
@@ -32,11 +32,20 @@ class Evenings:
         self.stations = list(stations.stations().order_by("pk"))
         self.booths = [station for station in self.stations if station.processes.all()]
         self.hours = stations.hours()
+        self.kit = {item.code: item for item in stations.kit()}
         self.made: list[Booking] = []
         self.late: Booking | None = None
 
     def ask(
-        self, station: Station, process: Process | None, span: Span, *, who: Member | None = None, ahead: int = 10
+        self,
+        station: Station,
+        process: Process | None,
+        span: Span,
+        *,
+        who: Member | None = None,
+        ahead: int = 10,
+        kit: Mapping[str, int] | None = None,
+        guests: int = 0,
     ) -> Booking | None:
         """One booking, made up to ``ahead`` days before it starts and not after now; None if it was refused."""
         latest = min(span.starts - timedelta(hours=3), self.now - timedelta(minutes=1))
@@ -51,30 +60,64 @@ class Evenings:
                 ends=span.ends,
                 now=made_at.replace(second=0, microsecond=0),
                 by=member,
+                kit={self.kit[code]: pieces for code, pieces in (kit or {}).items()},
+                guests=guests,
+                quietly=True,
             )
         except Refused:
             return None
+
+    def ask_some(
+        self,
+        station: Station,
+        process: Process,
+        span: Span,
+        *,
+        kit: Mapping[str, int] | None = None,
+        guests: int = 0,
+        tries: int = 6,
+    ) -> Booking | None:
+        """The same for the first of some who are not here at that time: their hours may be used up, or their pass is
+        for another day.
+        """
+        touching = Booking.objects.filter(cancelled_at=None, starts__lt=span.ends, ends__gt=span.starts)
+        busy = set(touching.values_list("member_id", flat=True))
+        free = [person for person in self.people if person.pk not in busy]
+        for who in self.random.sample(free, min(tries, len(free))):
+            booking = self.ask(station, process, span, who=who, kit=kit, guests=guests)
+            if booking is not None:
+                return booking
+        return None
+
+    def nobodys_guests(self) -> list[Member]:
+        """People who have nothing booked for the next two days, and whose membership does not end soon."""
+        soon = Booking.objects.filter(cancelled_at=None, ends__gt=self.now, starts__lt=self.now + timedelta(days=2))
+        busy = set(soon.values_list("member_id", flat=True))
+        return sorted(self.people[:-1], key=lambda person: (person.pk in busy, person.pk))
 
     def station(self, code: str) -> Station:
         return next(station for station in self.stations if station.code == code)
 
     def in_the_house_now(self) -> None:
-        """Three people are at work and a fourth should have been here a quarter of an hour ago."""
+        """Three people are at work, one of them with a guest, and a fourth should have been here a quarter of an hour
+        ago.
+        """
         base = self.now - timedelta(seconds=self.now.timestamp() % QUARTER.total_seconds())
-        for code, process, before, after in (("E5", "fb", 8, 8), ("E3", "ra4", 5, 9), ("E1", "rc", 3, 10)):
-            self._come(code, process, Span(base - before * QUARTER, base + after * QUARTER))
-        self.late = self._come("E2", "rc", Span(base - QUARTER, base + 8 * QUARTER), comes=False)
+        for code, process, before, after, guests, kit in (
+            ("E5", "fb", 8, 8, 0, {"WASHER": 2, "SCREEN": 2, "LENS-150": 1}),
+            ("E3", "ra4", 5, 9, 0, {"LENS-80": 1}),
+            ("E1", "rc", 3, 10, 1, {"LENS-50": 1, "FOCUSER": 1}),
+        ):
+            span = Span(base - before * QUARTER, base + after * QUARTER)
+            self.made.append(self._come(code, process, span, kit, guests))
+        self.late = self._come("E2", "rc", Span(base - QUARTER, base + 8 * QUARTER), {}, 0)
 
-    def _come(self, code: str, process: str, span: Span, *, comes: bool = True) -> Booking | None:
+    def _come(self, code: str, process: str, span: Span, kit: Mapping[str, int], guests: int) -> Booking:
         station = self.station(code)
         wanted = next(p for p in station.processes.all() if p.code == process)
-        busy = set(
-            Booking.objects.filter(starts__lt=span.ends, ends__gt=span.starts).values_list("member_id", flat=True)
-        )
-        who = self.random.choice([person for person in self.people if person.pk not in busy])
-        booking = self.ask(station, wanted, span, who=who)
-        if booking is not None and comes:
-            self.made.append(booking)
+        booking = self.ask_some(station, wanted, span, kit=kit, guests=guests, tries=len(self.people))
+        if booking is None:
+            raise ValueError(f"nobody of the demo can book {code} now")
         return booking
 
     def openings_on(self, days: int) -> list[Span]:
@@ -128,10 +171,22 @@ class Evenings:
         starts = opening.starts + self.random.randrange(room) * QUARTER
         if starts <= since or starts <= self.now < starts + length:
             return  # the file's last hours and the present are told already
-        booking = self.ask(station, process, Span(starts, starts + length))
+        kit = self._taken_along(station, process)
+        booking = self.ask(station, process, Span(starts, starts + length), kit=kit)
         if booking is None:
             return
         if self.random.random() < 0.08 and starts > self.now:
-            bookings.cancel(booking=booking, now=self.now - timedelta(minutes=1), by=booking.member)
+            given_back = max(booking.made_at, self.now - timedelta(hours=self.random.randrange(2, 90)))
+            bookings.cancel(booking=booking, now=given_back, by=booking.member)
         elif starts < self.now and self.random.random() < 0.88:
             self.made.append(booking)
+
+    def _taken_along(self, station: Station, process: Process | None) -> dict[str, int]:
+        """What people mostly borrow there."""
+        if station.kind == "film sink":
+            return {"TANK-2": 1, "REEL": 2, "CABINET": 1}
+        if process is None or self.random.random() < 0.5:
+            return {}
+        if process.code == "fb":
+            return {"WASHER": 1, "SCREEN": 1}
+        return {self.random.choice(("LENS-50", "LENS-80")): 1, "FOCUSER": 1}

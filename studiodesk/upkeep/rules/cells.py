@@ -128,6 +128,13 @@ def whole(value: object, least: int, most: int) -> int:
     return int(out)
 
 
+def yes_or_no(value: object) -> bool:
+    """``true`` or ``false``, as TOML writes them; nothing that only looks like one of them."""
+    if not isinstance(value, bool):
+        refuse("upkeep.not_yes_or_no", value=shown(value))
+    return bool(value)
+
+
 def sheets(value: object) -> int:
     """How many sheets: a whole number from 1 to 10,000."""
     return whole(value, 1, MOST_SHEETS)

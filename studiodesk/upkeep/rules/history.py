@@ -20,7 +20,7 @@ WITH_AMOUNT = ("given", "water", "working solution", "lost", "partial dump")
 WITHOUT_AMOUNT = ("refill", "strip", "condemned", "note")
 MOST_ML = 10_000_000
 
-MEMBERS = Columns(("number", "name", "email", "joined_on"))
+MEMBERS = Columns(("number", "name", "email", "joined_on"), further=("plan", "member_from", "member_until", "born_on"))
 BOOKINGS = Columns(
     ("reference", "member", "station", "start", "end", "made_at"), ("process", "cancelled_at", "arrived_at")
 )
@@ -58,6 +58,10 @@ def read_members(data: bytes, findings: Findings, watched: Watched = all_rows) -
             name=take.needed("name", cells.text, ""),
             email=take.needed("email", cells.email, ""),
             joined_on=take.needed("joined_on", cells.day, date.min),
+            plan=take.optional("plan", cells.code),
+            member_from=take.optional("member_from", cells.day),
+            member_until=take.optional("member_until", cells.day),
+            born_on=take.optional("born_on", cells.day),
         )
         if member.number:
             numbers.look(take, "number", member.number, member.number)

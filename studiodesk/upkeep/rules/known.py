@@ -28,6 +28,7 @@ class KnownMember:
     name: str
     email: str
     joined_on: date
+    born_on: date | None = None
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from studiodesk.stations.rules import Shut
@@ -20,6 +21,7 @@ class StudioPlan:
     currency_digits: int
     grid_minutes: int = 15
     heads_at_once: int | None = None
+    opens_by_shifts: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,7 @@ class ProcessorPlan:
     dry_to_dry_minutes: int = 0
     closing_down_minutes: int = 0
     bath_change_minutes: int = 120
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,23 @@ class StationPlan:
     set_up_minutes: int = 0
     clear_up_minutes: int = 0
     needs: tuple[str, ...] = ()
+    step_free: bool = False
+    bench_height_mm: int | None = None
+    colour_filters: bool = False
+
+
+@dataclass(frozen=True)
+class KitPlan:
+    """``kinds`` of station and ``processes`` it goes with, by code; none: with any."""
+
+    code: str
+    name: str
+    sort: str
+    pieces: int
+    kinds: tuple[str, ...] = ()
+    processes: tuple[str, ...] = ()
+    from_end_minutes: int | None = None
+    outlasts_minutes: int = 0
 
 
 @dataclass(frozen=True)
@@ -90,6 +110,32 @@ class SheetPlan:
     name: str
     width_mm: int
     length_mm: int
+
+
+@dataclass(frozen=True)
+class MembershipPlanPlan:
+    code: str
+    name: str
+    is_day_pass: bool = False
+
+
+@dataclass(frozen=True)
+class HouseRulePlan:
+    """``value`` None is "no limit"; ``plan`` None is everybody."""
+
+    code: str
+    value: int | None
+    plan: str | None
+    in_force_from: date
+
+
+@dataclass(frozen=True)
+class SignOffPlan:
+    """What needs a sign-off: a ``kind`` of station or a ``process`` by its code, the other is ""."""
+
+    kind: str
+    process: str
+    lasts_days: int | None = None
 
 
 @dataclass(frozen=True)
@@ -103,3 +149,7 @@ class Plan:
     processors: tuple[ProcessorPlan, ...]
     stations: tuple[StationPlan, ...]
     sheet_sizes: tuple[SheetPlan, ...]
+    membership_plans: tuple[MembershipPlanPlan, ...] = ()
+    house_rules: tuple[HouseRulePlan, ...] = ()
+    sign_offs: tuple[SignOffPlan, ...] = ()
+    kit: tuple[KitPlan, ...] = ()

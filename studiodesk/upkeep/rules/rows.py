@@ -19,6 +19,10 @@ class MemberRow:
     name: str
     email: str
     joined_on: date
+    plan: str | None = None
+    member_from: date | None = None
+    member_until: date | None = None
+    born_on: date | None = None
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,8 @@ from . import cells
 from .baths_file import read_bath
 from .hours_file import read_closures, read_week
 from .keys import Keys, toml_of, twice
+from .kit_file import read_kit
+from .people_file import read_house_rules, read_plans, read_sign_offs
 from .plan import Plan, ProcessorPlan, ProcessPlan, SheetPlan, StationPlan, StudioPlan
 from .problems import Findings, shown
 
@@ -22,11 +24,16 @@ _minutes = partial(cells.whole, least=0, most=24 * 60)
 
 
 def read_studio(
-    data: bytes, file: str = "studio.toml", *, known_processes: Collection[str] = ()
+    data: bytes,
+    file: str = "studio.toml",
+    *,
+    known_processes: Collection[str] = (),
+    known_plans: Collection[str] = (),
+    known_kinds: Collection[str] = (),
 ) -> tuple[Plan, Findings]:
     """The whole file, with its warnings; ``FileRefused`` with every problem in it.
 
-    ``known_processes``: codes that the database has already and the file may name.
+    ``known_processes``, ``known_plans``, ``known_kinds``: what the database has already and the file may name.
     """
     findings = Findings(file)
     root = Keys(toml_of(data, findings) or {}, "", findings)
@@ -45,6 +52,11 @@ def read_studio(
     processors = tuple(_processor(keys, codes, studio.currency_digits) for keys in root.tables("processors"))
     stations = tuple(_station(keys, codes) for keys in root.tables("stations"))
     sizes = tuple(_sheet(keys) for keys in root.tables("sheet_sizes"))
+    plans = read_plans(root, findings)
+    house_rules = read_house_rules(root, {plan.code for plan in plans} | set(known_plans))
+    kinds = {station.kind for station in stations} | set(known_kinds)
+    sign_offs = read_sign_offs(root, kinds, codes)
+    kit = read_kit(root, kinds, codes, findings)
     root.close()
     for name, given in (
         ("processes", [process.code for process in processes]),
@@ -54,7 +66,8 @@ def read_studio(
     ):
         twice(name, given, findings)
     findings.stop_if_wrong()
-    return Plan(studio, week, closures, processes, processors, stations, sizes), findings
+    plan = Plan(studio, week, closures, processes, processors, stations, sizes, plans, house_rules, sign_offs, kit)
+    return plan, findings
 
 
 def _studio(root: Keys) -> StudioPlan:
@@ -65,8 +78,9 @@ def _studio(root: Keys) -> StudioPlan:
     grid = keys.optional("grid_minutes", cells.grid, 15)
     none: int | None = None
     heads = keys.optional("heads_at_once", partial(cells.whole, least=1, most=100_000), none)
+    by_shifts = keys.optional("opens_by_shifts", cells.yes_or_no, False)
     keys.close()
-    return StudioPlan(name, zone, currency, cells.currency_digits(currency), grid, heads)
+    return StudioPlan(name, zone, currency, cells.currency_digits(currency), grid, heads, by_shifts)
 
 
 def _process(keys: Keys) -> ProcessPlan:
@@ -106,6 +120,7 @@ def _processor(keys: Keys, processes: Collection[str], digits: int) -> Processor
         dry_to_dry_minutes=keys.optional("dry_to_dry_minutes", _minutes, 0),
         closing_down_minutes=keys.optional("closing_down_minutes", _minutes, 0),
         bath_change_minutes=keys.optional("bath_change_minutes", _minutes, 120),
+        needs=keys.listed("needs", cells.text),
     )
 
 
@@ -125,6 +140,7 @@ def _largest_print(value: object) -> int | tuple[int, int]:
 
 def _station(keys: Keys, processes: Collection[str]) -> StationPlan:
     none: int | tuple[int, int] | None = None
+    height: int | None = None
     return StationPlan(
         code=keys.needed("code", cells.code, ""),
         name=keys.needed("name", cells.text, ""),
@@ -137,6 +153,9 @@ def _station(keys: Keys, processes: Collection[str]) -> StationPlan:
         set_up_minutes=keys.optional("set_up_minutes", _minutes, 0),
         clear_up_minutes=keys.optional("clear_up_minutes", _minutes, 0),
         needs=keys.listed("needs", cells.text),
+        step_free=keys.optional("step_free", cells.yes_or_no, False),
+        bench_height_mm=keys.optional("bench_height_mm", cells.millimetres, height),
+        colour_filters=keys.optional("colour_filters", cells.yes_or_no, False),
     )
 
 

@@ -28,14 +28,16 @@ class Columns:
     """The columns of a format: ``needed`` must stand in the header, ``may_be_empty`` may be left out as well.
 
     Unless a column stands there that nobody knows: then the missing one is more likely misspelt than meant to be empty.
+    ``further`` columns are read where they stand, and nobody misses them.
     """
 
     needed: tuple[str, ...]
     may_be_empty: tuple[str, ...] = ()
+    further: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
-        return (*self.needed, *self.may_be_empty)
+        return (*self.needed, *self.may_be_empty, *self.further)
 
 
 @dataclass(frozen=True)

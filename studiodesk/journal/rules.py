@@ -1,0 +1,58 @@
+"""Which letters somebody may do without.  No Django."""
+
+from __future__ import annotations
+
+#: Topic → the letters that belong to it.  A name that ends with an underscore or a dot stands for all that begin so.
+TOPICS: dict[str, tuple[str, ...]] = {
+    "confirmations": (
+        "bookings.booked",
+        "bookings.cancelled",
+        "bookings.series_booked",
+        "bookings.series_cancelled",
+    ),
+    "changes": ("bookings.changed", "bookings.series_changed"),
+    "reminders": ("bookings.reminder",),
+    "offers": ("bookings.offer_ran_out",),
+    "visits": ("bookings.released",),
+    "membership": ("people.membership_", "safety.signed_off"),
+    "shifts": ("stations.shift_open_", "stations.shift_given_back", "stations.swap_asked", "bookings.fault_reported"),
+}
+
+#: What comes whatever somebody chose: it changes what they may count on, wants an answer, or was asked for by them.
+ALWAYS = frozenset(
+    {
+        "bookings.cancelled_by_house",
+        "bookings.hit",
+        "bookings.hit_no_more",
+        "bookings.house_closed",
+        "bookings.moved_by_house",
+        "bookings.offered",
+        "bookings.overrun",
+        "people.invited",
+        "people.password_link",
+        "safety.sign_off_revoked",
+        "stations.shift_assigned",
+        "stations.shift_called_off",
+        "stations.shift_moved",
+        "stations.swap_taken",
+    }
+)
+
+#: Only whoever may stand at the door gets letters about shifts and faults, and is asked about them.
+OF_THE_HOUSE = frozenset({"shifts"})
+
+
+def _belongs(code: str, names: tuple[str, ...]) -> bool:
+    return any(code == name or (name[-1] in "_." and code.startswith(name)) for name in names)
+
+
+def topic_of(code: str) -> str | None:
+    """The topic of a letter; None for one that comes always, which is also said of a letter that nobody sorted."""
+    if code in ALWAYS:
+        return None
+    return next((topic for topic, names in TOPICS.items() if _belongs(code, names)), None)
+
+
+def topics_for(*, opens_the_house: bool) -> list[str]:
+    """The topics that somebody is asked about, in reading order."""
+    return [topic for topic in TOPICS if opens_the_house or topic not in OF_THE_HOUSE]
