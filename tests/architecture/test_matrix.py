@@ -188,7 +188,7 @@ def snapshot():
 
 #: The name of a new person's number is a field of its own form.
 HAS_FIELD = {"people/new/": {"number", "staff", "manager"}, "people/<str:number>/roles/": {"staff", "manager"},
-             "book/": {"whom"}, "sheets/": {"member"}}  # fmt: skip
+             "book/": {"whom"}, "series/new/": {"whom"}, "waiting/new/": {"whom"}, "sheets/": {"member"}}  # fmt: skip
 
 
 @on_one_engine

@@ -129,7 +129,7 @@ def waited_for(people: dict[str, Member], now: datetime) -> dict[str, int]:
             by=people[who],
         )
     bookings.cancel(booking=taken, now=now, by=people["friend"])
-    return {"kept": Offer.objects.get().booking_id}
+    return {"kept": Offer.objects.get(booking__member=people["member"]).booking_id}
 
 
 def broken(people: dict[str, Member], now: datetime) -> dict[str, int]:

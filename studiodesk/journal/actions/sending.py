@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from email.encoders import encode_base64
 from email.mime.nonmultipart import MIMENonMultipart
@@ -59,6 +59,8 @@ class Sweep:
     given_up: int = 0
     not_wanted: int = 0
     called_off: int = 0
+    #: (the person's number, what is told, the letter's subject) of each letter sent, in order
+    told: list[tuple[str, str, str]] = field(default_factory=list)
 
 
 def send_due_notices(
@@ -103,6 +105,7 @@ def send_due_notices(
             continue
         _mark_sent(notice, again, clock())
         done.sent += 1
+        done.told.append((notice.person.number, notice.code, letter.subject))
         done.second_copies += again
     return done
 

@@ -96,10 +96,11 @@ class Command(BaseCommand):
         """One round; the names of the chores that failed (the log says why)."""
         done = do_chores(now)
         if verbosity:
-            self._say(done)
+            self._say(done, verbosity)
         return list(done.failed)
 
-    def _say(self, done: Round) -> None:
+    def _say(self, done: Round, verbosity: int) -> None:
+        """Each chore in a line; with ``-v 2`` also what was told to whom."""
         for name in CHORES:
             if name in done.failed:
                 what = _("failed; the log says why")
@@ -108,6 +109,10 @@ class Command(BaseCommand):
             else:
                 what = said(name, done.answers[name])
             self.stdout.write(f"{name}: {what}")
+            sweep = done.answers.get(name)
+            if verbosity > 1 and isinstance(sweep, Sweep):
+                for number, code, subject in sweep.told:
+                    self.stdout.write(f"  {number}: {subject} ({code})")
 
     def check_timer(self, now: datetime) -> None:
         """Whether the timer runs, whichever it is: what it has done stands in the database."""

@@ -103,9 +103,9 @@ def _booths(evenings: Evenings) -> Iterator[tuple[Station, object]]:
 
 def _film(evenings: Evenings, cast: Cast) -> None:
     """Two rolls at the sink; they dry for an hour and a half after whoever developed them has gone."""
-    sink = evenings.station("F1")
+    sink, kit = evenings.station("F1"), {"TANK-2": 1, "REEL": 2, "CABINET": 1}
     for _day, span in _evenings(evenings, 1, 8, timedelta(hours=2)):
-        if _has_time(cast, span) and evenings.ask(sink, None, span, who=cast.member, kit={"TANK-2": 1, "REEL": 2, "CABINET": 1}):
+        if _has_time(cast, span) and evenings.ask(sink, None, span, who=cast.member, kit=kit):
             return
 
 
