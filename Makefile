@@ -23,7 +23,7 @@ demo: .venv/.ready-run ## a working studio on a free local port, with a quarter 
 	@DATABASE_URL=sqlite:///var/demo.sqlite3 $(BIN)/python manage.py demo
 
 test: .venv/.ready-dev ## all tests: SQLite always, PostgreSQL, Redis and a browser where they are found
-	@$(BIN)/python -m pytest
+	@$(BIN)/python -m pytest -n auto --maxprocesses 4
 
 check: .venv/.ready-dev ## lint, format, types, import contracts, settings, migrations, laws of the house
 	@$(BIN)/python scripts/check.py

@@ -99,19 +99,21 @@ def the_member_finds_something_of_everything(demo: Demo, now: datetime) -> None:
 
 def the_member_cannot_print_fibre_alone_before_the_tutor_has_seen_it(demo: Demo, now: datetime) -> None:
     fibre, booth = Process.objects.get(code="fb"), Station.objects.get(code="E1")
-    day = next(d for d in range(1, 8) if hours_rules.open_spans(*_hours_of(now, d)))
-    starts = hours_rules.open_spans(*_hours_of(now, day))[0].starts + timedelta(hours=1)
-    asked = {"station": booth, "process": fibre, "starts": starts, "ends": starts + timedelta(hours=2), "now": now}
-    # On the only day on which a tutor is there throughout it would be allowed: then the gate is not met.
-    if not any(span.covers(Span(starts, asked["ends"])) for span in stations.supervised_spans(Span(now, starts))):
-        with pytest.raises(Refused) as caught:
-            bookings.book(member=demo.cast.member, by=demo.cast.member, **asked)
-        assert caught.value.refusal.code == "bookings.no_sign_off_yet"
+    helped = stations.supervised_spans(Span(now, now + timedelta(days=14)))
+    stays = (
+        Span(opening.starts + timedelta(hours=1), opening.starts + timedelta(hours=3))
+        for days in range(1, 14)
+        for opening in hours_rules.open_spans(studio_day(now, ZONE) + timedelta(days=days), stations.hours(), ZONE)
+        if opening.length >= timedelta(hours=4)
+    )
+    alone = next(stay for stay in stays if not any(span.covers(stay) for span in helped))
+    member = demo.cast.member
+    with pytest.raises(Refused) as caught:
+        bookings.book(
+            member=member, station=booth, process=fibre, starts=alone.starts, ends=alone.ends, now=now, by=member
+        )
+    assert caught.value.refusal.code == "bookings.no_sign_off_yet"
     assert Booking.objects.filter(process=fibre, starts__lte=now, ends__gt=now, arrived_at__isnull=False).exists()
-
-
-def _hours_of(now: datetime, days: int) -> tuple[Any, Any, ZoneInfo]:
-    return studio_day(now, ZONE) + timedelta(days=days), stations.hours(), ZONE
 
 
 def the_house_is_looked_after(demo: Demo, now: datetime) -> None:
