@@ -149,8 +149,8 @@ def test_the_roll_names_everybody_where_since_when_and_whom_to_call(people, book
     said = text(client_of(people["sef"]).get("/roll/"))
     assert "This list rescues nobody." in said and "call the local emergency number" in said
     assert "In the house: 2 of 24 people at most." in said
-    assert "Adri 13:00 over since 17:00 Booth 1, RC processor Ans: 06 1234" in said
-    assert "Wim, walk-in 14:00 in the house 06 99" in said
+    assert "Adri Ans: 06 1234 13:00 over since 17:00 Booth 1, RC processor" in said
+    assert "Wim, walk-in 06 99 14:00 in the house" in said
 
 
 def test_staff_see_the_roll_always_and_a_keyholder_only_on_shift(people, booked, clock):

@@ -15,7 +15,7 @@ from django.db import IntegrityError, OperationalError, ProgrammingError, connec
 from django.test import Client
 
 from studiodesk import acts
-from studiodesk.answers import Refused
+from studiodesk.answers import Refused, refuse
 from studiodesk.bookings.models import Hold
 from studiodesk.journal import actions as journal
 from studiodesk.journal.models import Entry, GivenAnswer
@@ -120,7 +120,7 @@ def test_a_refused_form_may_be_sent_again_with_the_same_key(db: Any) -> None:
     ask = {"key": "k1", "asker": "m1", "body": {"a": 1}, "now": NOW}
 
     def refused() -> dict[str, Any]:
-        acts.carry_out(lambda: journal.refuse("journal.no_key"))
+        acts.carry_out(lambda: refuse("journal.no_key"))
         raise AssertionError
 
     with pytest.raises(Refused):

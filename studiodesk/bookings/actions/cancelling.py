@@ -64,7 +64,8 @@ def cancel(*, booking: Booking, now: datetime, by: Member, reason: str = "", qui
     facts = {"member": row.member_id, "late": late, **({"reason": reason[:200]} if reason else {})}
     entry = record(code="bookings.cancelled", happened_at=now, now=now, by=by, about=row, facts=facts)
     code = "bookings.cancelled" if own else "bookings.cancelled_by_house"
-    tell(entry=entry, person=row.member, code=code, unique_key=f"{code}:{row.pk}:{row.sequence}", due_at=now)
+    if not quietly:
+        tell(entry=entry, person=row.member, code=code, unique_key=f"{code}:{row.pk}:{row.sequence}", due_at=now)
     let_outages_have(freed, now)
     serve_freed(row, now, freed)
     return row

@@ -209,8 +209,9 @@ def _series_of(booking: Booking, scope: str, changed: list[Booking], now: dateti
 def cancel_series(*, booking: Booking, scope: str, now: datetime, by: Member) -> list[Booking]:
     """Cancel the bookings that ``scope`` means; what has begun stays.  One letter says which."""
     reached = _reached(booking, scope, now)
-    gone = [cancel(booking=row, now=now, by=by, quietly=True) for row in reached]
-    if scope == rules.THIS:
+    alone = scope == rules.THIS
+    gone = [cancel(booking=row, now=now, by=by, quietly=not alone) for row in reached]
+    if alone:
         return gone
     _tell(booking.series, "bookings.series_cancelled", gone, now, by, {})
     return gone

@@ -16,7 +16,7 @@ from .people import Cast
 
 #: What nobody of the house may do alone before a tutor has seen it; the member who logs in has not shown it yet.
 SIGNED_OFF_FOR = "fb"
-#: Every so manieth member comes part of the time.
+#: One in so many members comes part of the time.
 PART_TIME = 4
 RUNS_OUT_IN = timedelta(days=10)
 #: Invented: numbers that begin like this are given to nobody.

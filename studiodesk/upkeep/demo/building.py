@@ -48,7 +48,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     random = Random(seed)  # noqa: S311 - invented evenings, not secrets
     say(_("Loading the studio."))
     first = datetime.fromisoformat("2026-01-01T00:00:00Z")
-    described = (example / "studio.toml").read_bytes() + (example / "demo.toml").read_bytes()
+    described = b"\n".join((example / f"{name}.toml").read_bytes() for name in ("studio", "demo", "house"))
     upkeep.load_studio(data=described, now=min(now, first))
     zone = house.zone()
     since = _bring_history(now, example, zone, say)
@@ -66,7 +66,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     evenings.fill(evening)
     own.give_them_something(evenings, cast)
     evenings.ordinary_days(since)
-    waiting.two_wait(evenings, evening, evenings.nobodys_guests()[:2])
+    waiting.two_wait(evenings, evening, evenings.with_time_soon()[:2])
     trouble.lamp_repair(evenings, cast)
     planned_at = min(since, now) - timedelta(days=9)
     duty.plan_and_cover(cast, now=now, since=min(since, now), planned_at=planned_at, zone=zone)

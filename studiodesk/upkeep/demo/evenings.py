@@ -89,8 +89,8 @@ class Evenings:
                 return booking
         return None
 
-    def nobodys_guests(self) -> list[Member]:
-        """People who have nothing booked for the next two days, and whose membership does not end soon."""
+    def with_time_soon(self) -> list[Member]:
+        """Those first who have nothing booked for the next two days; whoever has a day pass is left out."""
         soon = Booking.objects.filter(cancelled_at=None, ends__gt=self.now, starts__lt=self.now + timedelta(days=2))
         busy = set(soon.values_list("member_id", flat=True))
         return sorted(self.people[:-1], key=lambda person: (person.pk in busy, person.pk))
