@@ -11,12 +11,12 @@ TLS := $(if $(wildcard /etc/ssl/certs/ca-certificates.crt),UV_NATIVE_TLS=true)
 SYNC := $(TLS) VIRTUAL_ENV= UV_PROJECT_ENVIRONMENT=.venv UV_PYTHON_DOWNLOADS=never $(BIN)/uv sync --frozen --inexact --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check race bench stack
+.PHONY: help demo test check check-all race bench stack
 .DELETE_ON_ERROR:
 
 help: ## this list
 	@echo "make VERB, where VERB is one of:"
-	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 10
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 10
 
 demo: .venv/.ready-run ## a working studio on a free local port, with a quarter of history and people in
 	@mkdir -p var && rm -f var/demo.sqlite3*
@@ -27,6 +27,9 @@ test: .venv/.ready-dev ## all tests: SQLite always, PostgreSQL, Redis and a brow
 
 check: .venv/.ready-dev ## lint, format, types, import contracts, settings, migrations, laws of the house
 	@$(BIN)/python scripts/check.py
+
+check-all: .venv/.ready-dev ## every page at every width, for a person who changes the look
+	@STUDIODESK_ALL_VIEWS=1 $(BIN)/python -m pytest tests/journeys/test_every_page.py
 
 race: .venv/.ready-dev ## 16 processes after one time on one station, checked from the raw rows
 	@$(BIN)/python -m pytest tests/races -s -p no:cacheprovider

@@ -18,7 +18,10 @@ from tests.bookings.day_by_minute import Tale, at, run
 def test_a_whole_day_by_the_timer_alone(fresh_db: Any, outbox: Any) -> None:
     tale = Tale()
     who = {person.number: name for name, person in tale.people.items()}
-    told = [(one.at, who.get(one.number, "Kim"), one.code.removeprefix("bookings.")) for one in run(tale, step=timedelta(minutes=5))]
+    told = [
+        (one.at, who.get(one.number, "Kim"), one.code.removeprefix("bookings."))
+        for one in run(tale, step=timedelta(minutes=5))
+    ]
     expected = [
         (at(8, 30), "Adri", "booked"),
         (at(8, 30), "Bente", "booked"),

@@ -221,8 +221,14 @@ def visit(page: Any, site: Any, paths: list[str], places: dict[str, int], label:
     return wrong
 
 
+#: At every width that matters with ``make check-all``; else at the two ends, for time's sake.
+VIEWS = [(1366, "light"), (320, "dark")]
+if os.environ.get("STUDIODESK_ALL_VIEWS"):
+    VIEWS += [(360, "light"), (768, "light")]
+
+
 @pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
-@pytest.mark.parametrize("width,scheme", [(360, "light"), (1366, "light"), (320, "dark"), (768, "light")])
+@pytest.mark.parametrize("width,scheme", VIEWS)
 def test_every_page_is_accessible(site: Any, browser: Any, width: int, scheme: str) -> None:
     places = lived_in()
     wrong = []
