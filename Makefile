@@ -16,7 +16,7 @@ SYNC := $(TLS) VIRTUAL_ENV= UV_PROJECT_ENVIRONMENT=.venv UV_PYTHON_DOWNLOADS=nev
 
 help: ## this list
 	@echo "make VERB, where VERB is one of:"
-	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 10
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 12
 
 demo: .venv/.ready-run ## a working studio on a free local port, with a quarter of history and people in
 	@mkdir -p var && rm -f var/demo.sqlite3*
