@@ -11,9 +11,10 @@ from studiodesk.journal.actions import record
 from studiodesk.people.models import Member
 
 from ..models import Booking, Visit
+from ..queries import state_of
 from ..rules import keeping
 from ..rules.door import Present
-from .cancelling import fresh, state_of
+from .cancelling import fresh
 from .letting_in import let_in, studio_of_the_door
 
 

@@ -10,7 +10,7 @@ from studiodesk.journal.actions import call_off, record, tell
 from studiodesk.people.models import Member
 
 from ..models import Booking, BookingChange
-from ..queries import rules_for, was_cancelled_by
+from ..queries import rules_for, state_of, was_cancelled_by
 from ..rules import keeping
 from .holding import give_back, let_outages_have, wait_for_the_house
 from .making import reminder_key
@@ -21,18 +21,6 @@ from .waiting import serve_freed
 def fresh(booking: Booking) -> Booking:
     """The row as it is now, locked."""
     return locked(Booking.objects.filter(pk=booking.pk)).get()
-
-
-def state_of(booking: Booking) -> keeping.State:
-    return keeping.State(
-        booking.starts,
-        booking.ends,
-        booking.cancelled_at,
-        booking.arrived_at,
-        booking.left_at,
-        booking.reference,
-        booking.released_at,
-    )
 
 
 @act

@@ -19,9 +19,9 @@ from studiodesk.stations.models import KitItem, Process, Station
 from studiodesk.timekeeping import Span
 
 from ..models import Booking, BookingChange, BookingKit
-from ..queries import Wanted, kit_of, look, rules_for
+from ..queries import Wanted, kit_of, look, rules_for, state_of
 from ..rules import asking, keeping
-from .cancelling import fresh, state_of
+from .cancelling import fresh
 from .holding import give_back, keep, let_outages_have, wait_for_the_house
 from .making import in_order, reminder_key, set_aside, tell_booked, with_facts
 from .waiting import serve_freed

@@ -29,18 +29,6 @@ def may_call_the_roll(member: Member, now: datetime) -> bool:
     return member.is_staff or (member.is_keyholder and stations.is_on_shift(member, now))
 
 
-def state_of(booking: Booking) -> keeping.State:
-    return keeping.State(
-        booking.starts,
-        booking.ends,
-        booking.cancelled_at,
-        booking.arrived_at,
-        booking.left_at,
-        booking.reference,
-        booking.released_at,
-    )
-
-
 def session_of(booking: Booking, *, logged: bool = False) -> door.Session:
     processor = booking.processor_id is not None
     return door.Session(processor, booking.arrived_at, booking.left_at, booking.sheets_said, logged)
@@ -79,7 +67,7 @@ def standing_at_the_door(booking: Booking, now: datetime) -> str:
         return "in"
     if booking.released_at is not None:
         return "given back"
-    refusal: Refusal | None = keeping.may_arrive(state_of(booking), now)
+    refusal: Refusal | None = keeping.may_arrive(bookings.state_of(booking), now)
     if refusal is None:
         return "may come"
     return "later" if refusal.code == "bookings.too_early" else "over"
