@@ -22,6 +22,7 @@ def let_go(*, person: Member, cancel_bookings: bool, now: datetime, by: Member) 
     Their shifts to come have nobody again.  A booking they are signed in for is not cancelled: they are there.
     Refused as ``people.actions.set_standing`` is; then nothing is cancelled either.
     """
+    bookings.wait_for_the_house()  # before the person's row, as whoever books does
     people.set_standing(person=person, is_active=False, now=now, by=by)
     for shift in shifts_to_come(person, now):
         stations.give_back(shift=shift, now=now, by=by)

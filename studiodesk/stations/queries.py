@@ -268,7 +268,9 @@ def is_on_shift(member: Member, now: datetime) -> bool:
 
 def supervised_spans(span: Span) -> list[Span]:
     """When within reach of ``span`` somebody has a shift who helps beginners; shifts that touch are one."""
-    rows = _covered().filter(supervises=True, person__is_active=True, starts__lt=span.ends, ends__gt=span.starts)
+    able = Q(person__is_tutor=True) | Q(person__is_staff=True)  # who lost the role keeps the shift and helps nobody
+    rows = _covered().filter(able, supervises=True, person__is_active=True)
+    rows = rows.filter(starts__lt=span.ends, ends__gt=span.starts)
     return merged(Span(one.starts, one.ends) for one in rows)
 
 

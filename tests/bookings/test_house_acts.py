@@ -171,7 +171,7 @@ def test_another_persons_booking_is_not_there_but_for_the_house(house: Any, adri
 
 
 def test_processors_to_warm_name_who_they_are_for_and_by_when(house: Any, adri: Any, now: datetime) -> None:
-    booked(house, adri, now, "E1", start=-3)  # at opening
+    first = booked(house, adri, now, "E1", start=-3)  # at opening
     later = booked(house, adri, now, "E2", start=2, process="rc")
     colour = booked(house, adri, now, "E1", start=1, process="ra4")
     rows = queries.to_warm(TOMORROW.date(), now)
@@ -179,4 +179,11 @@ def test_processors_to_warm_name_who_they_are_for_and_by_when(house: Any, adri: 
     assert rows[1].begin == TOMORROW + HOUR - timedelta(minutes=45)
     assert rows[0].begin == TOMORROW - 3 * HOUR  # not before the house opens
     assert later.pk not in {row.first.pk for row in rows}
-    assert [r.processor.code for r in queries.to_warm(TOMORROW.date(), TOMORROW - HOUR)] == ["P-CO"]
+    # Two hours after the first began it is on if somebody came to it, and to be put on for the next if nobody did.
+    noon = TOMORROW - HOUR
+    assert {r.processor.code: r.first.pk for r in queries.to_warm(TOMORROW.date(), noon)} == {
+        "P-CO": colour.pk,
+        "P-RC": later.pk,
+    }
+    actions.arrive(booking=first, now=TOMORROW - 3 * HOUR, by=adri)
+    assert [r.processor.code for r in queries.to_warm(TOMORROW.date(), noon)] == ["P-CO"]

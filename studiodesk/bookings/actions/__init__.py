@@ -7,6 +7,7 @@ from .changing import New, change, undo_last_change
 from .closing import Shut, close_processor, close_station, end_early, reopen, shut, shut_service
 from .door import come_in, go_out, say_of_sheets
 from .faults import report_fault, settle_fault
+from .holding import wait_for_the_house
 from .house_rules import set_house_rule
 from .making import book
 from .moving import Moved, cancel_hit, move_all, move_hit, tell_house_closed
@@ -65,5 +66,6 @@ __all__ = [
     "undo_last_change",
     "undo_leave",
     "wait",
+    "wait_for_the_house",
     "warn_of_overruns",
 ]

@@ -34,6 +34,20 @@ def _guests_in(row: Booking) -> Any:
     return Visit.objects.filter(booking=row, kind=Visit.Kind.GUEST)
 
 
+def guests_follow(row: Booking, before: int, now: datetime, by: Member) -> None:
+    """Of a stay under way the guests in the house are as many as the booking says by now; they were ``before``.
+
+    ``row`` is locked.  Raises ``Refused`` if the house has no room for those who come now.
+    """
+    if row.guests > before:
+        let_in([Present(None, row.guests - before)], studio=studio_of_the_door(), now=now, by=by, opens=True)
+    inside = _guests_in(row).filter(left_at__isnull=True)
+    if not row.guests:
+        inside.update(left_at=now)
+    elif not inside.update(heads=row.guests):
+        Visit.objects.create(kind=Visit.Kind.GUEST, heads=row.guests, booking=row, came_at=now, noted_by=by, name="")
+
+
 @act
 def arrive(
     *, booking: Booking, now: datetime, by: Member | None = None, tablet: object = None, override: str = ""

@@ -19,8 +19,9 @@ from studiodesk.stations.models import KitItem, Process, Station
 from studiodesk.timekeeping import Span
 
 from ..models import Booking, BookingChange, BookingKit
-from ..queries import Wanted, kit_of, look, rules_for, state_of
+from ..queries import Wanted, kit_of, look, outages_hitting, rules_for, state_of
 from ..rules import asking, keeping
+from .arriving import guests_follow
 from .cancelling import fresh
 from .holding import give_back, keep, let_outages_have, wait_for_the_house
 from .making import in_order, reminder_key, set_aside, tell_booked, with_facts
@@ -162,6 +163,9 @@ def _change(
             return row
         if row.starts < now and wanted.span.starts != row.starts:
             refuse("bookings.begun_stays", starts=row.starts)
+        if row.arrived_at is not None and wanted.span.starts > row.starts:
+            # Whoever is in would count as in for another time, and could not sign in to it any more.
+            refuse("bookings.arrived_already", at=row.arrived_at)
     seen = look(wanted, now=now, by=by, lock=locked)
     answer, kept = set_aside(seen, override, by)
     machine = seen.machines[answer.code] if answer else None
@@ -176,6 +180,11 @@ def _change(
     row.sequence, row.changed_at = row.sequence + 1, now
     row.save(update_fields=CHANGED)
     kept_now = keep(row, seen, answer, machine)
+    if row.arrived_at is not None and row.guests != before["guests"]:
+        guests_follow(row, before["guests"], now, by)
+    if not outages_hitting(row, now):
+        # A letter that still waits to say what is out of service would say it of the new place.
+        call_off(now=now, prefix=f"bookings.hit:{row.pk}:")
     if undoes is None:
         BookingChange.objects.create(booking=row, at=now, by=by, before=before)
     else:
@@ -226,19 +235,25 @@ def _say(
     tell_booked(row, entry, reminder_hours, now, quietly=True)
 
 
-def undo_last_change(*, booking: Booking, now: datetime, by: Member) -> Booking:
+def undo_last_change(*, booking: Booking, now: datetime, by: Member, seq: int | None = None) -> Booking:
     """The booking is again what it was before its latest change or its cancellation, if that is still to be had.
 
     Refused: ``bookings.nothing_to_undo``, ``bookings.too_late_to_undo``, and whatever stands in the way of the old
-    times.  A member takes back their own changes; whoever runs the house anybody's.
+    times.  A member takes back their own changes; whoever runs the house anybody's.  ``seq``: how often it had been
+    changed when the button was shown; pressed twice it takes one change back, changed since, it is refused.
     """
-    return with_facts(lambda: _undo(booking=booking, now=now, by=by), booking.station)
+    return with_facts(lambda: _undo(booking=booking, now=now, by=by, seq=seq), booking.station)
 
 
 @act
-def _undo(*, booking: Booking, now: datetime, by: Member) -> Booking:
+def _undo(*, booking: Booking, now: datetime, by: Member, seq: int | None) -> Booking:
     wait_for_the_house()
+    locked(Member.objects.filter(pk=booking.member_id)).get()
     row = fresh(booking)
+    if seq is not None and seq != row.sequence:
+        if seq + 1 == row.sequence and BookingChange.objects.filter(booking=row, undone_at=row.changed_at).exists():
+            return row
+        refuse("bookings.changed_meanwhile")
     latest = BookingChange.objects.filter(booking=row, undone_at__isnull=True).first()
     if latest is None or (latest.by_id != by.pk and not by.may_run_the_house):
         refuse("bookings.nothing_to_undo")

@@ -115,7 +115,7 @@ def _shut(
     }
     record(code="bookings.closed", happened_at=now, now=now, by=by, about=outage, facts=facts)
     for booking in hits:
-        _tell_hit(booking, outage, now, by)
+        tell_hit(booking, outage, now, by)
     if report is not None:
         FaultReport.objects.filter(pk=report.pk, settled_at__isnull=True).update(outage=outage)
     return Shut(outage, hits, holds)
@@ -140,7 +140,8 @@ def _keep_what_is_free(outage: Outage, keys: Sequence[int]) -> list[Hold]:
     )
 
 
-def _tell_hit(booking: Booking, outage: Outage, now: datetime, by: Member) -> None:
+def tell_hit(booking: Booking, outage: Outage, now: datetime, by: Member | None) -> None:
+    """Write down that the outage stands in the way, and tell whoever booked; what is only kept is told when taken."""
     facts = {"outage": outage.pk, "member": booking.member_id, "reason": outage.reason}
     entry = record(code="bookings.hit", happened_at=now, now=now, by=by, about=booking, facts=facts)
     if booking.offered_until is None:

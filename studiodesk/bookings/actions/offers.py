@@ -11,9 +11,10 @@ from studiodesk.journal.actions import call_off, record, tell
 from studiodesk.people.models import Member
 
 from ..models import Booking, Offer, WaitingWish
-from ..queries import rules_for
+from ..queries import outages_hitting, rules_for
 from ..queries import waiting as queries
 from ..rules import waiting as rules
+from .closing import tell_hit
 from .holding import give_back, let_outages_have, wait_for_the_house
 from .making import tell_booked
 from .waiting import end_wish, offer_key, serve_all, serve_freed
@@ -54,6 +55,8 @@ def accept(*, offer: Offer, now: datetime, by: Member) -> Booking:
     facts = {"member": row.member_id, "wish": wish.pk}
     entry = record(code="bookings.offer_taken", happened_at=now, now=now, by=by, about=row, facts=facts)
     tell_booked(row, entry, rules_for(row.member, row.starts).limit("reminder_hours"), now)
+    for outage in outages_hitting(row, now):  # went out of service while it was only kept
+        tell_hit(row, outage, now, outage.made_by)
     return row
 
 

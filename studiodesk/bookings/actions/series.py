@@ -130,7 +130,10 @@ def _reached(booking: Booking, scope: str, now: datetime) -> list[Booking]:
         refuse("bookings.not_a_series")
     wait_for_the_house()
     locked(Member.objects.filter(pk=booking.member_id)).get()
-    ahead = {one.pk: one for one in still_to_come(booking.series, now)}
+    booking.refresh_from_db(fields=["series", "starts"])  # another tab may have moved it, or parted it from the others
+    coming = still_to_come(booking.series, now)
+    # Whoever is in already keeps theirs, unless just that one is meant: then it is said why it cannot be.
+    ahead = {one.pk: one for one in coming if scope == rules.THIS or one.arrived_at is None}
     keys = rules.reached([(key, one.starts) for key, one in ahead.items()], booking.starts, scope, now)
     if not keys:
         refuse("bookings.series_over")
@@ -152,7 +155,7 @@ def change_series(
     """Give the bookings that ``scope`` means another station, another time of the day or another length.
 
     Each keeps its own local day.  All or none; those of ``skip`` stay as they are.  What follows a changed one becomes
-    a series of its own, so that a later "all" means those that are alike.
+    a series of its own, so that a later "all" means those that are alike.  If all are so already, nothing is written.
     """
     zone = stations.zone()
     reached = _reached(booking, scope, now)
@@ -164,11 +167,16 @@ def change_series(
         local = row.starts.astimezone(zone)
         minute = local.hour * 60 + local.minute if begins_minute is None else begins_minute
         span = rules.occurrence(day, minute, length or row.ends - row.starts, zone).span
+        if begins_minute is None:  # also the second of two times that the clock shows twice stays as it is
+            span = Span(row.starts, row.starts + span.length)
         new = New(station=station, starts=span.starts, ends=span.ends)
         work.append((day, span, lambda row=row, new=new: change(booking=row, new=new, now=now, by=by, quietly=True)))
     if not work:
         refuse("bookings.series_all_skipped")
+    were = {row.pk: row.sequence for row in reached}
     changed = _all_or_none(work)
+    if all(row.sequence == were[row.pk] for row in changed):
+        return []
     series = _series_of(booking, scope, changed, now)
     if scope != rules.THIS:
         values: dict[str, Any] = {}

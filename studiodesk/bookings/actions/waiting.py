@@ -26,6 +26,7 @@ from ..queries import waiting as queries
 from ..queries.touching import grid_of
 from ..rules import waiting as rules
 from ..rules.needs import Need, need_to_json
+from ..rules.own import age_on
 from .holding import wait_for_the_house
 from .making import book
 
@@ -50,7 +51,8 @@ def wait(
     """Put ``member`` on the waiting list for ``need`` on one of these days.
 
     ``not_before`` and ``not_after`` (minutes after midnight) take the place of the need's own.  Refused: with a code of
-    ``rules.waiting``, or ``bookings.note_not_acknowledged``, for without that nothing could be offered.
+    ``rules.waiting``, with ``bookings.wish_of_a_minor``, or with ``bookings.note_not_acknowledged``, for without that
+    nothing could be offered.
     """
     need = replace(
         need,
@@ -74,6 +76,9 @@ def wait(
     )
     if refusal:
         raise Refused(refusal)
+    adult_age = rules_for(who, now).number("adult_age")
+    if who.born_on is not None and age_on(who.born_on, last_day) < adult_age:
+        refuse("bookings.wish_of_a_minor", age=adult_age)
     unread = queries.unread_for(who, need, house)
     if unread is not None:
         refuse("bookings.note_not_acknowledged", processor=unread.name, processor_code=unread.code)

@@ -17,11 +17,14 @@ from studiodesk.timekeeping import Span
 
 from ..models import Booking
 from ..rules import series as rules
+from ..rules.asking import LONGEST
 from .booking import BookForm
 from .inputs import TIMES_WRITTEN, DateInput, TimeInput, near_enough
 
 #: The answer to a clash that leaves its day out.
 LEAVE_OUT = "out"
+#: What is booked instead lies so near the day at most: no page names anything farther.
+AROUND = timedelta(days=7)
 
 
 def weeks_apart() -> list[tuple[int, str]]:
@@ -132,6 +135,6 @@ def read_choices(
             span = Span(datetime.fromisoformat(starts), datetime.fromisoformat(ends))
         except ValueError:
             continue
-        if code in stations:
+        if code in stations and span.length <= LONGEST and abs(span.starts.date() - day) <= AROUND:
             instead[day] = (stations[code], span)
     return out, instead

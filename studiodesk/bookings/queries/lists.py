@@ -41,8 +41,11 @@ def was_cancelled_by(booking: Booking, who: Member) -> bool:
 def coming_and_gone(member: Member, now: datetime, gone: int = 20) -> tuple[list[Booking], list[Booking]]:
     """A member's bookings: what is still to come or under way, soonest first; and the latest of the past."""
     mine = whole().filter(member=member)
-    coming = mine.filter(cancelled_at__isnull=True, ends__gt=now).order_by("starts", "pk")
-    past = mine.filter(Q(ends__lte=now) | Q(cancelled_at__isnull=False)).order_by("-starts", "-pk")
+    gone_by = Q(ends__lte=now)
+    for settled in ("cancelled_at", "released_at", "left_at"):  # as ``keeping.standing`` says
+        gone_by |= Q(**{f"{settled}__isnull": False})
+    coming = mine.exclude(gone_by).order_by("starts", "pk")
+    past = mine.filter(gone_by).order_by("-starts", "-pk")
     return list(coming), list(past[:gone])
 
 
@@ -108,8 +111,8 @@ def to_warm(
     """What has to be warmed up on that local day and has not been in use yet, most urgent first.
 
     Warm-up begins so that the processor is ready when the first booking starts, but not before the house opens.  A
-    machine whose first booking has begun is on already.  ``booked``: the bookings that stand on that day, by start,
-    if the caller has them, and so ``hours``.
+    machine whose first booking has begun is on already, unless nobody came to it (``heats``).  ``booked``: the
+    bookings that stand on that day, by start, if the caller has them, and so ``hours``.
     """
     studio = studio or stations.studio()
     zone = zone or stations.zone(studio)
@@ -121,6 +124,8 @@ def to_warm(
     for booking in booked:
         if booking.processor_id is None or not today.holds(booking.starts):
             continue
+        if booking.starts <= now and not house_rules.heats(booking.starts, booking.arrived_at, now):
+            continue  # nobody came to it, and whoever found the booth empty has switched the machine off
         firsts.setdefault(booking.processor_id, booking)
     out = []
     for first in firsts.values():

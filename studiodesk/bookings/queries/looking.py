@@ -104,6 +104,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
         min(span.starts - timedelta(minutes=station.set_up_minutes), today.starts),
         max([span.ends + timedelta(minutes=station.clear_up_minutes), *(one.ends for one in kept.values())]),
     )
+    less = _only_gives_back(wanted, before)
     booked, shut = _by_lane(lanes, wide, before)
     own = lanes[station.resource_id][0]
     others, own_stays = _others(wide, wanted, own_since(day, now, rules, zone), now)
@@ -116,6 +117,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
         guests=wanted.guests,
         adult_name=wanted.adult_name,
         before=Span(before.starts, before.ends) if before is not None else None,
+        was_cancelled=before is not None and before.cancelled_at is not None,
     )
     # What is in service comes first: a booking that is changed leaves a machine that is not, if it can.
     machines.sort(key=lambda one: any(cut.overlaps(asked.needed) for cut in _shut_at(one, lanes, shut)))
@@ -135,7 +137,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
             kind=station.kind,
         ),
         processors=tuple(
-            _processor_facts(machine, lanes, booked, shut, others, today, asked, before) for machine in machines
+            _processor_facts(machine, lanes, booked, shut, others, today, asked, before, less) for machine in machines
         ),
         house=HouseFacts(
             zone=zone,
@@ -157,7 +159,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
             for item, pieces in wanted.kit
         ),
         who=who_asks,
-        broken=tuple(own_rules.broken(asked, who_asks.facts, rules, zone)),
+        broken=() if less else tuple(own_rules.broken(asked, who_asks.facts, rules, zone)),
         studio=studio,
         lanes=lanes,
         machines={machine.code: machine for machine in machines},
@@ -168,6 +170,16 @@ def kept_of(item: KitItem, span: Span) -> Span:
     """When an item is kept for a stay."""
     from_end = None if item.from_end_minutes is None else timedelta(minutes=item.from_end_minutes)
     return kept_span(span, from_end, timedelta(minutes=item.outlasts_minutes))
+
+
+def _only_gives_back(wanted: Wanted, before: Booking | None) -> bool:
+    """Does a booking that stands only become less?  Then no rule of the house and no new note is in its way."""
+    if before is None or before.cancelled_at is not None or wanted.guests > before.guests:
+        return False
+    same = (before.station_id, before.process_id, before.adult_name)
+    if same != (wanted.station.pk, wanted.process.pk if wanted.process else None, wanted.adult_name):
+        return False
+    return Span(before.starts, before.ends).covers(wanted.span)
 
 
 def _shut_at(machine: Processor, lanes: dict[int, list[int]], shut: dict[int, list[Span]]) -> list[Span]:
@@ -183,6 +195,7 @@ def _processor_facts(
     today: Span,
     asked: Asked,
     before: Booking | None,
+    less: bool,
 ) -> ProcessorFacts:
     at_it = [
         (other.span.starts, other.arrived_at)
@@ -201,7 +214,7 @@ def _processor_facts(
         lanes=[[*booked[lane], *shut[lane]] for lane in lanes[machine.resource_id]],
         shut=tuple(out),
         warm_at=None if is_theirs else warm_at(machine, asked.now, at_it),
-        note_acknowledged=has_read(machine),
+        note_acknowledged=has_read(machine) or (less and before is not None and before.processor_id == machine.pk),
         warm_up=timedelta(minutes=machine.warm_up_minutes),
         dry_to_dry=timedelta(minutes=machine.dry_to_dry_minutes),
     )

@@ -72,10 +72,17 @@ class Asked:
     guests: int = 0
     adult_name: str = ""
     before: Span | None = None
+    #: ``before`` was cancelled and is to stand again
+    was_cancelled: bool = False
 
     @property
     def span(self) -> Span:
         return Span(self.starts, self.ends)
+
+    @property
+    def counted(self) -> Span | None:
+        """What the rules of the house count as the person's already; what was cancelled is theirs no more."""
+        return None if self.was_cancelled else self.before
 
     @property
     def keeps_its_start(self) -> bool:

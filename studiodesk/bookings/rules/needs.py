@@ -179,8 +179,9 @@ def need_from_json(kept: Any) -> Need:
 
 
 def _text(value: Any) -> str:
-    if not isinstance(value, str):
+    if not isinstance(value, str) or "\x00" in value:
         raise ValueError(value)
+    value.encode()  # half a surrogate pair is no text: a ``ValueError`` too
     return value
 
 

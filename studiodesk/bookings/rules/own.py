@@ -108,7 +108,7 @@ def _sign_off(asked: Asked, person: Person) -> Refusal | None:
 def _pause(asked: Asked, person: Person, rules: HouseRules) -> Refusal | None:
     """So many late cancellations and missed bookings within so many days, and booking rests for a while."""
     most = rules.limit("strikes")
-    if most is None or asked.before is not None:
+    if most is None or asked.counted is not None:
         return None
     until = paused_until(person.own, asked.now, most, rules.number("strike_days"), rules.number("pause_days"))
     if until is None or until <= asked.now:
@@ -136,7 +136,7 @@ def _far_ahead(asked: Asked, rules: HouseRules, zone: ZoneInfo) -> Refusal | Non
 
 def _length(asked: Asked, rules: HouseRules) -> Refusal | None:
     longest = timedelta(minutes=rules.number("longest_stay_minutes"))
-    if asked.span.length <= longest or (asked.before and asked.span.length <= asked.before.length):
+    if asked.span.length <= longest or (asked.counted and asked.span.length <= asked.counted.length):
         return None
     return Refusal("bookings.stay_too_long", {"longest": longest})
 
@@ -148,7 +148,7 @@ def _guests(asked: Asked, rules: HouseRules) -> Refusal | None:
 
 def _open_bookings(asked: Asked, person: Person, rules: HouseRules) -> Refusal | None:
     most = rules.limit("open_bookings")
-    if most is None or asked.before is not None:
+    if most is None or asked.counted is not None:
         return None
     ends = sorted(stay.ends for stay in person.own if stay.is_open and stay.ends > asked.now)
     if len(ends) < most:
@@ -190,7 +190,7 @@ def _month(asked: Asked, person: Person, rules: HouseRules, zone: ZoneInfo) -> R
 
 def _takes_no_more(asked: Asked, period_of: object) -> bool:
     """A change that stays in its period and grows no longer asks for nothing new."""
-    before = asked.before
+    before = asked.counted
     if before is None or not callable(period_of):
         return False
     return bool(period_of(before) == period_of(asked.span)) and asked.span.length <= before.length
@@ -225,7 +225,7 @@ def _peak(asked: Asked, person: Person, rules: HouseRules, zone: ZoneInfo) -> Re
     monday = day - timedelta(days=day.weekday())
     peak = peak_spans(monday, rules, zone)
     wanted = _within(peak, asked.span)
-    if not wanted or (asked.before and wanted <= _within(peak, asked.before)):
+    if not wanted or (asked.counted and wanted <= _within(peak, asked.counted)):
         return None
     own = (Span(stay.starts, stay.ends) for stay in person.own if stay.is_open)
     used = sum((_within(peak, stay) for stay in own), ZERO)

@@ -235,7 +235,8 @@ def _meanwhile(request: HttpRequest, row: Booking, refusal: Refusal) -> HttpResp
 @member_page
 @require_POST
 def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
-    row = mine(request, pk)
-    actions.undo_last_change(booking=row, now=timezone.now(), by=request.user)
+    row, seq = mine(request, pk), request.POST.get("seq", "")
+    shown = int(seq) if seq.isascii() and seq.isdigit() and len(seq) < 10 else None
+    actions.undo_last_change(booking=row, now=timezone.now(), by=request.user, seq=shown)
     messages.success(request, _("Taken back: the booking is as it was before."))
     return redirect("booking", pk=row.pk)

@@ -30,7 +30,7 @@ from .dates import book_url, studio_of
 
 def _friend(request: HttpRequest, row: Booking, zone: Any) -> dict[str, str] | None:
     """The address at which a friend books the station beside this one, for whoever just booked beside a friend."""
-    code = request.GET.get("friend", "")
+    code = request.GET.get("friend", "").replace("\x00", "")
     if not code or row.member_id != request.user.pk:
         return None
     station = stations.stations().filter(code=code, kind=row.station.kind).exclude(pk=row.station_id).first()

@@ -183,7 +183,8 @@ def series(request: HttpRequest, pk: int) -> HttpResponse:
         ]
         return _page(request, row, form, 409, said=say(refusal), clashes=clashes)
     count = len(changed)
-    messages.success(request, ngettext("Changed: %(count)s.", "Changed: %(count)s.", count) % {"count": count})
+    words = ngettext("Changed: %(count)s.", "Changed: %(count)s.", count) % {"count": count}
+    messages.success(request, words if count else _("Nothing was changed."))
     return redirect("series", pk=row.pk)
 
 

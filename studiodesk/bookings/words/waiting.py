@@ -31,6 +31,10 @@ register(
         "bookings.wish_fits_nothing": Words(
             _("No station here is made for that, so waiting would not help."), _("Change what you want to make.")
         ),
+        "bookings.wish_of_a_minor": Words(
+            _("Under the age of %(age)s nothing can be kept, for each time the adult who comes along is named."),
+            _("Ask the desk to tell you when something frees, and book it with the name of the adult."),
+        ),
         "bookings.wished_before": Words(_("You wait for this already."), _("See what you wait for.")),
         "bookings.too_many_wishes": Words(
             ngettext_lazy(

@@ -22,7 +22,7 @@ log = logging.getLogger(__name__)
 
 #: A claim older than this belongs to somebody who was killed.
 CLAIM_LASTS = timedelta(minutes=10)
-#: A letter that cannot be sent is tried again after 1, 2, 4 … minutes; the last wait is over four hours.
+#: A letter that cannot be sent is tried again after 1, 2, 4 … 128 minutes: over four hours in all.
 MOST_TRIES = 9
 
 
@@ -164,14 +164,14 @@ def _mark_called_off(notice: Notice) -> None:
 
 @act
 def _put_back(notice: Notice, at: datetime) -> bool:
-    """Later again, or given up after too many tries (true)."""
+    """Later again, or given up after too many tries (true).  What another sweep has claimed since is that one's."""
     tries = notice.tries + 1
     over = tries >= MOST_TRIES
-    Notice.objects.filter(pk=notice.pk).update(
+    ours = Notice.objects.filter(pk=notice.pk, state=Notice.State.CLAIMED, claimed_at=notice.claimed_at).update(
         state=Notice.State.GIVEN_UP if over else Notice.State.WAITING,
         claimed_at=None,
         due_at=at + timedelta(minutes=2 ** (tries - 1)),
     )
-    if over:
+    if over and ours:
         record(code="journal.given_up", happened_at=at, now=at, about=notice)
-    return over
+    return over and bool(ours)

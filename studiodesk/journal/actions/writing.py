@@ -55,7 +55,7 @@ def once(
     (422, the same key with other fields).  A second press while the first still runs waits for it; after the
     database's lock time it is ``journal.still_running`` (409).
     """
-    if not key or len(key) > 80:
+    if not key or len(key) > 80 or "\x00" in key:
         refuse("journal.no_key", status=400)
     fingerprint = hash_of(body)
     try:
