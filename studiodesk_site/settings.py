@@ -231,7 +231,9 @@ CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_DEFAULT_QUEUE = "studiodesk"
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_PUBLISH_RETRY = False
-CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# No bound on what a worker has taken: a tick whose receipt was lost with Redis would fill a bound of one for ever, and
+# the worker would take no other.  A tick that waits too long has expired.
+CELERY_WORKER_PREFETCH_MULTIPLIER = 0
 # A chore goes on though Redis is lost meanwhile: its work is in the database, not in the message.
 CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = False
 CELERY_BROKER_CONNECTION_RETRY = True
