@@ -231,9 +231,9 @@ CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_DEFAULT_QUEUE = "studiodesk"
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_PUBLISH_RETRY = False
-# No bound on what a worker has taken: a tick whose receipt was lost with Redis would fill a bound of one for ever, and
-# the worker would take no other.  A tick that waits too long has expired.
-CELERY_WORKER_PREFETCH_MULTIPLIER = 0
+# Room for ticks whose receipt was lost with Redis: each keeps a place in this bound until the worker is started anew, and
+# a bound of one was full for good after the first.  A tick that waits too long has expired.
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1000
 # A chore goes on though Redis is lost meanwhile: its work is in the database, not in the message.
 CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = False
 CELERY_BROKER_CONNECTION_RETRY = True
