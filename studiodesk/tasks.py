@@ -102,8 +102,7 @@ def do_chores(now: datetime) -> Round:
     return done
 
 
-# Acknowledged when done: one whose worker was killed comes again, and is let go if its minute is over.
-@shared_task(name="studiodesk.tick", ignore_result=True, acks_late=True)
+@shared_task(name="studiodesk.tick", ignore_result=True, Request="studiodesk_site.receipts:WithoutReceipt")
 def tick() -> None:
     do_chores(timezone.now())
 

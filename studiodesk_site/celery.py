@@ -3,8 +3,12 @@
 import os
 
 from celery import Celery
+from kombu import Queue
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studiodesk_site.settings")
 app = Celery("studiodesk")
 app.config_from_object("django.conf:settings", namespace="CELERY")
+# A tick asks for no receipt.  Work that is due stands in the database and the next tick finds it, so a lost tick costs
+# nothing; but a receipt lost when Redis hangs would keep its place in the worker's prefetch bound for good, or end it.
+app.conf.task_queues = [Queue(app.conf.task_default_queue, no_ack=True)]
 app.autodiscover_tasks(["studiodesk"])

@@ -231,9 +231,7 @@ CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_DEFAULT_QUEUE = "studiodesk"
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_PUBLISH_RETRY = False
-# Room for ticks whose receipt was lost with Redis: each keeps a place in this bound until the worker is started anew, and
-# a bound of one was full for good after the first.  A tick that waits too long has expired.
-CELERY_WORKER_PREFETCH_MULTIPLIER = 1000
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 # A chore goes on though Redis is lost meanwhile: its work is in the database, not in the message.
 CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = False
 CELERY_BROKER_CONNECTION_RETRY = True
@@ -246,8 +244,6 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "interval_start": 0,
     "interval_step": 0,
     "interval_max": 0,
-    # A tick whose worker was killed is offered again after this long, and let go then: it has expired.
-    "visibility_timeout": 600,
 }
 
 LOGGING = {

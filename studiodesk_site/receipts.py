@@ -1,0 +1,10 @@
+"""How the worker takes a tick: without a receipt."""
+
+from celery.worker.request import Request
+
+
+class WithoutReceipt(Request):
+    """Gives no receipt to a queue that asks for none: sent on a connection that broke meanwhile, one ends the worker."""
+
+    def acknowledge(self) -> None:
+        self.acknowledged = True
