@@ -4,7 +4,7 @@ from celery.worker.request import Request
 
 
 class WithoutReceipt(Request):
-    """Gives no receipt to a queue that asks for none: sent on a connection that broke meanwhile, one ends the worker."""
+    """Gives none to a queue that asks for none: sent on a connection that broke meanwhile, it ends the worker."""
 
     def acknowledge(self) -> None:
         self.acknowledged = True
