@@ -102,7 +102,7 @@ def do_chores(now: datetime) -> Round:
     return done
 
 
-@shared_task(name="studiodesk.tick", ignore_result=True, Request="studiodesk_site.receipts:WithoutReceipt")
+@shared_task(name="studiodesk.tick", ignore_result=True, Request="studiodesk_site.celery:WithoutReceipt")
 def tick() -> None:
     do_chores(timezone.now())
 

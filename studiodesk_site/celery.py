@@ -3,6 +3,7 @@
 import os
 
 from celery import Celery
+from celery.worker.request import Request
 from kombu import Queue
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studiodesk_site.settings")
@@ -12,3 +13,10 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 # nothing; but a receipt lost when Redis hangs would keep its place in the worker's prefetch bound for good, or end it.
 app.conf.task_queues = [Queue(app.conf.task_default_queue, no_ack=True)]
 app.autodiscover_tasks(["studiodesk"])
+
+
+class WithoutReceipt(Request):
+    """How a tick is taken: a receipt is not sent, for one on a connection that broke meanwhile would end the worker."""
+
+    def acknowledge(self) -> None:
+        self.acknowledged = True

@@ -112,7 +112,7 @@ def test_a_worker_killed_with_a_letter_in_its_hand_leaves_nobody_out(fresh_db, b
 def test_no_tick_waits_for_a_receipt_that_redis_can_lose():
     """One lost while Redis hangs kept its place in the worker's bound; one sent after Redis died ended the worker."""
     assert {name: queue.no_ack for name, queue in app.amqp.queues.items()} == {"studiodesk": True}
-    assert tasks.tick.Request == "studiodesk_site.receipts:WithoutReceipt"
+    assert tasks.tick.Request == "studiodesk_site.celery:WithoutReceipt"
 
 
 @pytest.mark.parametrize("engine", ["sqlite"], indirect=True, scope="session")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -63,6 +63,10 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
     zone, yours = stations.zone(studio), row.member_id == by.pk
     again = book_url(row.station, row.process, span_of(row), zone, "" if yours else row.member.number)
     ways = _ways(row, now, by)
+    # What stands is not asked for a second time: the series goes on a week later.
+    weekly = QueryDict(again.partition("?")[2], mutable=True)
+    weekly_from = studio_day(row.starts, zone) + timedelta(days=0 if row.cancelled_at else 7)
+    weekly["day"] = weekly_from.isoformat()
     context = {
         "booking": row,
         "on": studio_day(row.starts, zone),
@@ -71,7 +75,8 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
         "times": queries.printing_times(row.processor, span_of(row), studio),
         "taken_along": queries.taken_along(row),
         "again_url": again if row.starts > now else None,
-        "series_url": f"{reverse('series_new')}?{again.partition('?')[2]}",
+        "series_url": f"{reverse('series_new')}?{weekly.urlencode()}",
+        "series_from": weekly_from,
         "friend": _friend(request, row, zone),
         "taps": one_tap(row, now, by, studio) if ways["may_change"] else [],
         **ways,
