@@ -72,8 +72,6 @@ def _seen(
     rows = holds_touching(span).filter(lane__resource_id__in=resources).order_by("starts")
     if leaving_out is not None:
         rows = rows.exclude(booking_id=leaving_out.pk)
-    if leaving_out is not None:
-        rows = rows.exclude(booking=leaving_out)
     for resource, spans in (avoid or {}).items():
         (seen.out if resource in of_machines else seen.taken)[resource] += spans
     fields = ("lane__resource_id", "lane__number", "starts", "ends", "cause", "booking__starts", "booking__arrived_at")

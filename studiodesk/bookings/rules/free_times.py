@@ -5,7 +5,7 @@ The answer is advice: the act looks again and decides.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from studiodesk.timekeeping import Span, merged, without
 
-from .asking import next_on_grid, on_grid
+from .asking import next_on_grid
 
 UTC_ZONE = ZoneInfo("UTC")
 MINUTE = timedelta(minutes=1)
@@ -102,6 +102,27 @@ def _serving(places: Sequence[tuple[Place | None, _Gaps]], starts: datetime, end
     return False, None
 
 
+@dataclass(frozen=True)
+class _Ladder:
+    """The moments of a day at which a stay may begin or end: reckoned once for all stations, not once for each."""
+
+    rungs: list[datetime]
+    known: frozenset[datetime]
+
+    def from_(self, moment: datetime) -> Iterator[datetime]:
+        return iter(self.rungs[bisect_left(self.rungs, moment) :])
+
+
+def _ladder(opened: Sequence[Span], grid: timedelta, zone: ZoneInfo) -> _Ladder:
+    rungs: list[datetime] = []
+    for span in opened:
+        at = next_on_grid(span.starts, grid, zone)
+        while at <= span.ends:
+            rungs.append(at)
+            at = next_on_grid(at + MINUTE, grid, zone)
+    return _Ladder(rungs, frozenset(rungs))
+
+
 def offers_of_a_day(opened: Sequence[Span], stations: Sequence[Candidate], wish: Wish) -> list[Offer]:
     """Every offer inside ``opened``, earliest first; stations of equal time in the order given.
 
@@ -115,30 +136,36 @@ def offers_of_a_day(opened: Sequence[Span], stations: Sequence[Candidate], wish:
     else:
         places = [(place, _gaps(opened, place.full)) for place in wish.places]
     found: list[Offer] = []
+    ladder = _ladder(opened, wish.grid, wish.zone)
     for station in stations:
         room = _gaps(opened, [*station.shut, *wish.crowded])
         for gap in _gaps(opened, station.taken).spans:
-            found += _offers_in(gap, station, room, places, wish)
+            found += _offers_in(gap, station, room, places, wish, ladder)
     order = {station.key: index for index, station in enumerate(stations)}
     return sorted(found, key=lambda offer: (offer.first, order[offer.station]))
 
 
 def _offers_in(
-    gap: Span, station: Candidate, room: _Gaps, places: Sequence[tuple[Place | None, _Gaps]], wish: Wish
+    gap: Span,
+    station: Candidate,
+    room: _Gaps,
+    places: Sequence[tuple[Place | None, _Gaps]],
+    wish: Wish,
+    ladder: _Ladder,
 ) -> Iterator[Offer]:
     """The offers of one station within one gap; a run ends where the place changes or the clock does."""
     run: Offer | None = None
-    at = next_on_grid(max(gap.starts + station.set_up, wish.not_before), wish.grid, wish.zone)
-    while at + wish.length + station.clear_up <= gap.ends:
+    for at in ladder.from_(max(gap.starts + station.set_up, wish.not_before)):
         ends = at + wish.length
+        if ends + station.clear_up > gap.ends:
+            break
         served, place = False, None
-        if room.covers(at, ends) and on_grid(ends, wish.grid, wish.zone):
+        if ends in ladder.known and room.covers(at, ends):
             served, place = _serving(places, at, ends)
         if run is not None and (not served or run.place != place or run.last + wish.grid != at):
             yield run
             run = None
         if served:
             run = Offer(station.key, place, at if run is None else run.first, at, wish.length)
-        at = next_on_grid(at + MINUTE, wish.grid, wish.zone)
     if run is not None:
         yield run
