@@ -1,7 +1,8 @@
-"""``make bench`` or ``python -m tests.bench [ROUNDS]``: the forecast and its special functions, as medians.
+"""``make bench`` or ``python -m tests.bench [ROUNDS]``: the forecast, its special functions and booking, as medians.
 
-The ratio is to a Monte-Carlo of 20,000 paths of the same posterior, drawn with numpy in the same run: it says more than
-milliseconds of a machine that somebody else shares.  Always exits with 0.
+The ratio is to a floor in the same run (for the forecast a Monte-Carlo of 20,000 paths of the same posterior, drawn
+with numpy; for booking the bare driver): it says more than milliseconds of a machine that somebody else shares.  Always
+exits with 0.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from .booking import booking
 from .scratch import OSTERMILL, studio_from
 
 BAR_MS = 50.0
@@ -160,6 +162,7 @@ def main(arguments: list[str]) -> int:
     with studio_from(OSTERMILL):
         forecast(rounds)
     special(rounds)
+    booking(rounds)
     return 0
 
 
