@@ -7,7 +7,7 @@ If they are refused, the booking stands as it stood.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -94,17 +94,18 @@ def change(
     override: str = "",
     reason: str = "",
     quietly: bool = False,
-    anew: bool = False,
+    by_house: bool = False,
     seq: int | None = None,
 ) -> Booking:
     """Make ``new`` of a booking, or refuse and leave it as it stands.
 
     ``reason``: why somebody else changes it, told to the member; ``quietly``: the caller tells them.  Nothing new
-    changes nothing, unless it is to be kept ``anew``: the same time, but perhaps at another processor.  ``seq``: how
-    often it had been changed when somebody looked at it; changed since, it is refused.
+    changes nothing, unless the house moves it because it cannot stay (``by_house``): the same time, but perhaps at
+    another processor; what a member may have is not asked again then.  ``seq``: how often it had been changed when
+    somebody looked at it; changed since, it is refused.
     """
     station = _or(new.station, booking.station)
-    how = {"override": override.strip(), "reason": reason, "quietly": quietly, "anew": anew, "seq": seq}
+    how = {"override": override.strip(), "reason": reason, "quietly": quietly, "by_house": by_house, "seq": seq}
     return with_facts(lambda: _change(booking=booking, new=new, now=now, by=by, **how), station)
 
 
@@ -142,7 +143,7 @@ def _change(
     reason: str,
     undoes: BookingChange | None = None,
     quietly: bool = False,
-    anew: bool = False,
+    by_house: bool = False,
     seq: int | None = None,
 ) -> Booking:
     # The house and the member before the booking, as the act that books does: two changes at once wait for each other.
@@ -151,15 +152,15 @@ def _change(
     row = fresh(booking)
     if seq is not None and seq != row.sequence:
         refuse("bookings.changed_meanwhile")
-    wanted = wanted_of(row, new)
+    wanted = replace(wanted_of(row, new), is_moved_by_house=by_house)
     back = undoes is not None and undoes.cancelled
     if not back:
-        refusal = keeping.may_change(state_of(row), now, runs_the_house=by.may_run_the_house)
+        refusal = keeping.may_change(state_of(row), now)
         if refusal:
             raise Refused(refusal)
         if row.offered_until is not None:
             refuse("bookings.only_kept", until=row.offered_until)
-        if undoes is None and not anew and _same(row, wanted):
+        if undoes is None and not by_house and _same(row, wanted):
             return row
         if row.starts < now and wanted.span.starts != row.starts:
             refuse("bookings.begun_stays", starts=row.starts)

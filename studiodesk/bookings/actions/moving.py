@@ -66,7 +66,7 @@ def move_hit(
     kit = {item: n for item, n in kit_of(row) if item.pk not in dropped} if dropped else SAME
     new = New(station=option.station, starts=option.starts, ends=option.ends, kit=kit)
     why = reason or (outage.reason if outage is not None else "")
-    moved = change(booking=row, new=new, now=now, by=by, reason=why, anew=True)
+    moved = change(booking=row, new=new, now=now, by=by, reason=why, by_house=True)
     if outage_reads.outages_hitting(moved, now):
         refuse("bookings.still_hit")
     _say_no_more(moved, now)

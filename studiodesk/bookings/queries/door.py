@@ -18,7 +18,7 @@ from ..models import Booking, Visit
 from ..rules import door
 from ..rules.house import BY_CODE, HouseRules, in_force
 from .house_rules import rule_rows
-from .lists import in_between, who_is_in, whole
+from .lists import in_between, who_is_in, whole, with_machine_out
 
 #: Whatever still matters at the door began no longer ago: a day's length, half a day unsigned, a day to be asked.
 LOOK_BACK = timedelta(days=3)
@@ -194,7 +194,8 @@ def around_the_desk(span: Span, now: datetime) -> list[Booking]:
     still_in = Q(arrived_at__lte=now, left_at__isnull=True, ends__gt=now - door.FORGOTTEN)
     gone = Q(left_at__gte=span.starts, left_at__lte=now)
     rows = whole().filter(Q(pk__in=keys) | still_in | gone, cancelled_at__isnull=True)
-    return list(rows.filter(starts__gt=span.starts - LOOK_BACK, starts__lt=span.ends).order_by("starts", "pk"))
+    rows = with_machine_out(rows.filter(starts__gt=span.starts - LOOK_BACK, starts__lt=span.ends))
+    return list(rows.order_by("starts", "pk"))
 
 
 def stay_of(booking: Booking) -> door.Stay:

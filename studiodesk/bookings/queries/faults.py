@@ -27,7 +27,7 @@ def open_faults(now: datetime) -> QuerySet[FaultReport]:
     return _whole().filter(waits, settled_at__isnull=True).order_by("reported_at", "pk")
 
 
-def faults_of(resource: Resource, now: datetime) -> list[FaultReport]:
+def faults_of(resource: Resource) -> list[FaultReport]:
     """What is known of one thing already."""
     return list(_whole().filter(resource=resource, settled_at__isnull=True).order_by("reported_at", "pk"))
 

@@ -24,9 +24,8 @@ from ..rules.places import crowded, peak
 from .finding import FreeTime, free_times
 from .looking import Look, Wanted, kept_of, look
 from .needs import traits_of
-from .outages import out_spans
 from .persons import kit_of
-from .touching import holds_touching
+from .touching import holds_touching, out_spans
 
 #: Days before and after the booking's own that are searched.
 BEFORE, AFTER = 3, 10
@@ -121,6 +120,7 @@ class _Search:
                 guests=self.booking.guests,
                 adult_name=self.booking.adult_name,
                 instead_of=self.booking,
+                is_moved_by_house=True,
             ),
             now=self.now,
             by=self.by,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from studiodesk.journal.models import Entry
 from studiodesk.people.models import Member
@@ -16,7 +16,7 @@ from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Processor, Studio
 from studiodesk.timekeeping import Span, day_span
 
-from ..models import Booking
+from ..models import Booking, Outage
 from .touching import bookings_touching
 
 
@@ -84,9 +84,10 @@ def next_up(now: datetime, until: datetime) -> QuerySet[Booking]:
     )
 
 
-def times_at_the_processor(processor: Processor, span: Span) -> QuerySet[Booking]:
-    """Who has a place at the processor within ``span``, by start."""
-    return in_between(span).filter(processor=processor)
+def with_machine_out(rows: QuerySet[Booking]) -> QuerySet[Booking]:
+    """``machine_is_out``: is the processor of the booking out of service for some of its time?"""
+    out = Outage.objects.filter(starts__lt=OuterRef("ends"), ends__gt=OuterRef("starts"))
+    return rows.annotate(machine_is_out=Exists(out.filter(resources=OuterRef("processor__resource"))))
 
 
 @dataclass(frozen=True)
@@ -111,8 +112,9 @@ def to_warm(
     """What has to be warmed up on that local day and has not been in use yet, most urgent first.
 
     Warm-up begins so that the processor is ready when the first booking starts, but not before the house opens.  A
-    machine whose first booking has begun is on already, unless nobody came to it (``heats``).  ``booked``: the
-    bookings that stand on that day, by start, if the caller has them, and so ``hours``.
+    machine whose first booking has begun is on already, unless nobody came to it (``heats``), and one that is out of
+    service in the time of a booking is not warmed up for it.  ``booked``: the bookings that stand on that day, by
+    start, if the caller has them, and so ``hours``.
     """
     studio = studio or stations.studio()
     zone = zone or stations.zone(studio)
@@ -120,13 +122,15 @@ def to_warm(
     opened = house_rules.open_spans(day, hours or stations.hours(studio, day, day), zone)
     firsts: dict[int, Booking] = {}
     if booked is None:
-        booked = list(whole().filter(pk__in=bookings_touching(today).values("pk"), offered_until__isnull=True))
-    for booking in booked:
-        if booking.processor_id is None or not today.holds(booking.starts):
-            continue
+        stands = whole().filter(pk__in=bookings_touching(today).values("pk"), offered_until__isnull=True)
+        booked = list(with_machine_out(stands))
+    at_one = [(one, one.processor) for one in booked if one.processor is not None and today.holds(one.starts)]
+    for booking, machine in at_one:
+        if booking.machine_is_out:  # type: ignore[attr-defined]
+            continue  # it cannot stay there
         if booking.starts <= now and not house_rules.heats(booking.starts, booking.arrived_at, now):
             continue  # nobody came to it, and whoever found the booth empty has switched the machine off
-        firsts.setdefault(booking.processor_id, booking)
+        firsts.setdefault(machine.pk, booking)
     out = []
     for first in firsts.values():
         if first.starts <= now or first.processor is None:

@@ -28,7 +28,7 @@ from .touching import grid_of, has_read, holds_touching, note_facts, opened_arou
 class Wanted:
     """What somebody asks for, in rows.  ``instead_of`` is the booking that is changed: it stands in nobody's way.
 
-    ``kit``: (item, pieces), the items of the fewest keys first.
+    ``kit``: (item, pieces), fewest keys first.  ``is_moved_by_house``: what a member may have is not asked again.
     """
 
     member: Member
@@ -39,6 +39,7 @@ class Wanted:
     guests: int = 0
     adult_name: str = ""
     instead_of: Booking | None = None
+    is_moved_by_house: bool = False
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
         adult_name=wanted.adult_name,
         before=Span(before.starts, before.ends) if before is not None else None,
         was_cancelled=before is not None and before.cancelled_at is not None,
+        is_moved_by_house=wanted.is_moved_by_house,
     )
     # What is in service comes first: a booking that is changed leaves a machine that is not, if it can.
     machines.sort(key=lambda one: any(cut.overlaps(asked.needed) for cut in _shut_at(one, lanes, shut)))

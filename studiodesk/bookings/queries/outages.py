@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
@@ -122,15 +121,6 @@ def outages_hitting(booking: Booking, now: datetime) -> list[Outage]:
     """The outages in whose time this booking keeps one of their things: it cannot be as it was booked."""
     theirs = Q(resources__lanes__holds__booking=booking.pk)
     return list(Outage.objects.filter(_standing_in_it(now) & theirs).distinct())
-
-
-def out_spans(resources: Iterable[int], window: Span) -> dict[int, list[Span]]:
-    """Resource → when outages want it within ``window``, whoever has it then."""
-    rows = Outage.objects.filter(starts__lt=window.ends, ends__gt=window.starts, resources__in=list(resources))
-    found: dict[int, list[Span]] = defaultdict(list)
-    for resource, starts, ends in rows.values_list("resources__pk", "starts", "ends"):
-        found[resource].append(Span(starts, ends))
-    return found
 
 
 def needing(service: Service) -> list[Station | Processor]:

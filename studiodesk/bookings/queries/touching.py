@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
@@ -15,7 +16,7 @@ from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Processor, Studio
 from studiodesk.timekeeping import Span, studio_day
 
-from ..models import Booking, Hold
+from ..models import Booking, Hold, Outage
 
 LONGEST_HOLD = timedelta(hours=24)
 DESK_GRID = timedelta(minutes=5)
@@ -78,3 +79,12 @@ def warm_at(machine: Processor, now: datetime, booked: Iterable[tuple[datetime, 
         timedelta(minutes=machine.dry_to_dry_minutes),
         [starts for starts, arrived_at in booked if house_rules.heats(starts, arrived_at, now)],
     )
+
+
+def out_spans(resources: Iterable[int], window: Span) -> dict[int, list[Span]]:
+    """Resource → when outages want it within ``window``, whoever has it then."""
+    rows = Outage.objects.filter(starts__lt=window.ends, ends__gt=window.starts, resources__in=list(resources))
+    found: dict[int, list[Span]] = defaultdict(list)
+    for resource, starts, ends in rows.values_list("resources__pk", "starts", "ends"):
+        found[resource].append(Span(starts, ends))
+    return found

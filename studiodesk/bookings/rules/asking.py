@@ -74,6 +74,8 @@ class Asked:
     before: Span | None = None
     #: ``before`` was cancelled and is to stand again
     was_cancelled: bool = False
+    #: the house moves it because it cannot stay
+    is_moved_by_house: bool = False
 
     @property
     def span(self) -> Span:

@@ -62,11 +62,16 @@ def age_on(born: date, day: date) -> int:
 
 
 def broken(asked: Asked, person: Person, rules: HouseRules, zone: ZoneInfo) -> list[Refusal]:
-    """Every rule of the house that the wish breaks, the gravest first; empty if it breaks none."""
-    found = (
+    """Every rule of the house that the wish breaks, the gravest first; empty if it breaks none.
+
+    Whom the house moves has had their share counted when they booked: only what keeps people safe is asked again.
+    """
+    safe = (
         _membership(asked, person, rules, zone),
         _adult(asked, person, rules, zone),
         _sign_off(asked, person),
+    )
+    shares = (
         _pause(asked, person, rules),
         _far_ahead(asked, rules, zone),
         _length(asked, rules),
@@ -75,7 +80,7 @@ def broken(asked: Asked, person: Person, rules: HouseRules, zone: ZoneInfo) -> l
         _month(asked, person, rules, zone),
         _peak(asked, person, rules, zone),
     )
-    return [refusal for refusal in found if refusal is not None]
+    return [refusal for refusal in (*safe, *(() if asked.is_moved_by_house else shares)) if refusal is not None]
 
 
 def _membership(asked: Asked, person: Person, rules: HouseRules, zone: ZoneInfo) -> Refusal | None:

@@ -46,7 +46,9 @@ def known(at: datetime, *, live: bool, zone: ZoneInfo | None = None, planned: It
 
 
 def _told(at: datetime) -> Q:
-    return Q(made_at__lte=at) & (Q(recorded_at__lte=at) | Q(source=Booking.Source.FILE))
+    """Bookings that were known then.  What is only kept for somebody until they answer is no booking yet."""
+    told = Q(made_at__lte=at) & (Q(recorded_at__lte=at) | Q(source=Booking.Source.FILE))
+    return told & Q(offered_until__isnull=True)
 
 
 def _through(at: datetime, since: datetime, live: bool) -> dict[int, dict[int, tuple[int, datetime]]]:
