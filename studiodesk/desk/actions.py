@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from studiodesk.acts import act
@@ -9,6 +10,7 @@ from studiodesk.bookings import actions as bookings
 from studiodesk.people import actions as people
 from studiodesk.people.models import Member
 from studiodesk.stations import actions as stations
+from studiodesk.stations import queries as shift_queries
 from studiodesk.stations.models import Shift
 from studiodesk.stations.queries import shifts_to_come, studio
 
@@ -29,6 +31,21 @@ def let_go(*, person: Member, cancel_bookings: bool, now: datetime, by: Member) 
     theirs = queries.can_be_cancelled(person, now) if cancel_bookings else []
     for booking in theirs:
         bookings.cancel(booking=booking, now=now, by=by)
+    return len(theirs)
+
+
+@act
+def set_roles(*, person: Member, roles: Iterable[str], now: datetime, by: Member) -> int:
+    """Grant and revoke roles; whoever may have no shift any more has none.  Gives how many shifts have nobody now.
+
+    Refused as ``people.actions.set_roles`` is; then nothing is given back either.
+    """
+    after = people.set_roles(person=person, roles=roles, now=now, by=by)
+    if shift_queries.hand(after).may_hold:
+        return 0
+    theirs = list(shifts_to_come(after, now))
+    for shift in theirs:
+        stations.give_back(shift=shift, now=now, by=by)
     return len(theirs)
 
 

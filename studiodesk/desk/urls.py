@@ -52,5 +52,6 @@ urlpatterns = [
     path("people/<str:number>/membership/<int:pk>/take-back/", views.membership_take_back, name="membership_take_back"),
     path("people/<str:number>/day-pass/", views.day_pass, name="day_pass"),
     path("people/<str:number>/facts/", views.person_facts, name="person_facts"),
+    path("people/<str:number>/roles/", views.person_roles, name="person_roles"),
     path("people/<str:number>/standing/", views.person_standing, name="person_standing"),
 ]

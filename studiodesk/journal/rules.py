@@ -38,6 +38,9 @@ ALWAYS = frozenset(
     }
 )
 
+#: What also somebody is told who has left: they still count on a time that they will not have.
+WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house"})
+
 #: Only whoever may stand at the door gets letters about shifts and faults, and is asked about them.
 OF_THE_HOUSE = frozenset({"shifts"})
 

@@ -11,7 +11,6 @@ urlpatterns = [
     path("password/change/", views.password_change, name="password_change"),
     path("password/<str:who>/<str:token>/", views.password_set, name="password_set"),
     path("people/new/", views.person_new, name="person_new"),
-    path("people/<str:number>/roles/", views.person_roles, name="person_roles"),
     path("people/<str:number>/invite/", views.person_invite, name="person_invite"),
     path("memberships/", views.memberships, name="memberships"),
     path("memberships/new/", views.plan_new, name="plan_new"),

@@ -6,6 +6,10 @@ from django.contrib.sessions.models import Session
 
 from studiodesk.bookings import actions as bookings
 from studiodesk.bookings.models import Booking, Hold
+from studiodesk.journal.models import Notice
+from studiodesk.people.models import Member
+from studiodesk.stations import actions as stations
+from studiodesk.timekeeping import Span
 from tests import makers
 from tests.desk.evening import at, book, client_of, text
 
@@ -68,3 +72,18 @@ def test_it_is_not_offered_to_whom_it_would_be_refused(house, clock, staff):
     assert client_of(manager).post(path, {"here": "0"}).status_code == 302
     other.refresh_from_db()
     assert not other.is_active
+
+
+@pytest.mark.parametrize(("roles", "kept"), [([], False), (["tutor"], True)], ids=["no role", "a tutor"])
+def test_whoever_may_have_no_shift_any_more_has_none(house, clock, staff, roles, kept):
+    kim = makers.member("Kim", is_keyholder=True)
+    other = makers.member("Bas", is_keyholder=True)
+    sam = Member.objects.get(name="Sam")
+    shift = stations.add_shift(span=Span(at(13, day=27), at(22, day=27)), now=at(15), by=sam)
+    stations.take_shift(shift=shift, now=at(15), by=kim)
+    page = text(staff.post(f"/people/{kim.number}/roles/", dict.fromkeys(roles, "on"), follow=True))
+    assert "The roles of Kim are kept." in page and ("1 shift has nobody now" in page) != kept
+    shift.refresh_from_db()
+    assert shift.person_id == (kim.pk if kept else None)
+    told = set(Notice.objects.filter(code="stations.shift_given_back").values_list("person", flat=True))
+    assert told == (set() if kept else {other.pk})

@@ -155,9 +155,9 @@ def fault_page(member: Member, pk: int) -> Fault:
     return Fault(bookings.access_fault(member, pk))
 
 
-def known_faults(resource: Resource, now: datetime) -> list[Fault]:
+def known_faults(resource: Resource) -> list[Fault]:
     """What somebody has said of this thing already, and nobody has settled."""
-    return [Fault(row) for row in bookings.faults_of(resource, now)]
+    return [Fault(row) for row in bookings.faults_of(resource)]
 
 
 # ---- what waits for the desk ---------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from .memberships import day_pass, membership_end, membership_take_back, person_
 from .notes import safety_note_edit
 from .now import desk, sign_in, sign_out
 from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_settle
-from .persons import people, person, person_standing
+from .persons import people, person, person_roles, person_standing
 from .roll import door_sheet, door_sign, roll
 from .shifts import shift_call_off
 from .tablet_people import tablet_in, tablet_out, tablet_people, tablet_said
@@ -53,6 +53,7 @@ __all__ = [
     "person",
     "person_facts",
     "person_membership",
+    "person_roles",
     "person_standing",
     "reckon",
     "reopen_station",

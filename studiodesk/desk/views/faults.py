@@ -46,7 +46,7 @@ def _chosen(request: HttpRequest, now: datetime) -> str:
 
 def _context(form: FaultForm, key: str, now: datetime) -> dict[str, Any]:
     thing = booking_queries.thing_named(key)
-    known = queries.known_faults(thing.resource, now) if thing is not None else []
+    known = queries.known_faults(thing.resource) if thing is not None else []
     return {"form": form, "usual": USUAL, "dangers": DANGERS, "danger_words": DANGER, "known": known, "thing": thing}
 
 

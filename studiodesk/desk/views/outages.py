@@ -104,7 +104,7 @@ def _settle(request: HttpRequest, found: Sequence[Booking], row: Outage | None) 
         chosen = _chosen(request, wanted)
         asked = [booking for booking in wanted if booking.pk in chosen]
         done = bookings.move_all(bookings=asked, outage=row, now=now, by=request.user, chosen=chosen)
-        _say(request, done, asked_for=bool(only))
+        _say(request, done)
 
 
 def _chosen(request: HttpRequest, wanted: Sequence[Booking]) -> dict[int, Any]:
@@ -113,7 +113,7 @@ def _chosen(request: HttpRequest, wanted: Sequence[Booking]) -> dict[int, Any]:
     return {pk: option for pk, option in found.items() if option is not None}
 
 
-def _say(request: HttpRequest, done: Sequence[bookings.Moved], *, asked_for: bool) -> None:
+def _say(request: HttpRequest, done: Sequence[bookings.Moved]) -> None:
     moved = [one for one in done if one.refusal is None]
     failed = [one for one in done if one.refusal is not None]
     if not done:

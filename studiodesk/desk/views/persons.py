@@ -7,14 +7,18 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
 from studiodesk.people import actions as people_actions
 from studiodesk.people import queries as people_queries
+from studiodesk.people import rules as people_rules
 from studiodesk.people.access import staff_page
+from studiodesk.people.forms import RolesForm
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
+from studiodesk.words import say
 
 from .. import actions, queries
 from ..words import entry_words, left_words
@@ -77,3 +81,28 @@ def person_standing(request: HttpRequest, number: str) -> HttpResponse:
         count = actions.let_go(person=found, cancel_bookings=cancel, now=now, by=request.user)
         messages.success(request, left_words(found.name, count))
     return redirect("person", number=found.number)
+
+
+@staff_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def person_roles(request: HttpRequest, number: str) -> HttpResponse:
+    person = person_named(request, number)
+    before = frozenset(role for role in people_rules.ROLES if getattr(person, f"is_{role}"))
+    form = RolesForm(request.POST if request.method == "POST" else None, by=request.user, before=before)
+    if request.method == "POST" and form.is_valid():
+        try:
+            shifts = actions.set_roles(person=person, roles=form.roles(), now=timezone.now(), by=request.user)
+        except Refused as refused:
+            form.add_error(None, str(say(refused.refusal)))
+        else:
+            messages.success(request, _("The roles of %(name)s are kept.") % {"name": person.name})
+            if shifts:
+                said = ngettext(
+                    "%(count)d shift has nobody now: whoever may take it is told.",
+                    "%(count)d shifts have nobody now: whoever may take them is told.",
+                    shifts,
+                )
+                messages.warning(request, said % {"count": shifts})
+            return redirect("person", number=person.number)
+    status = 422 if request.method == "POST" else 200
+    return render(request, "desk/person_roles.html", {"form": form, "person": person}, status=status)

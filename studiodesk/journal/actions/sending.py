@@ -84,9 +84,10 @@ def send_due_notices(
         again, at = notice.state == Notice.State.CLAIMED, clock()
         if not _claim(notice, at):
             continue
-        if not notice.person.is_active or (notice.person_id, rules.topic_of(notice.code)) in refused:
-            done.called_off += not notice.person.is_active
-            done.not_wanted += notice.person.is_active
+        gone = not notice.person.is_active and notice.code not in rules.WHO_LEFT_TOO
+        if gone or (notice.person_id, rules.topic_of(notice.code)) in refused:
+            done.called_off += gone
+            done.not_wanted += not gone
             _mark_called_off(notice)
             continue
         notice.claimed_at = at

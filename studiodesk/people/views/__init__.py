@@ -5,7 +5,7 @@ from .keys import key, key_new, keys
 from .letters import letters_wanted
 from .memberships import memberships, plan_in_use, plan_new
 from .passwords import password_change, password_forgotten, password_set
-from .persons import person_invite, person_new, person_roles
+from .persons import person_invite, person_new
 from .sessions import log_in, log_out
 from .tablets import tablet_code, tablet_enrol, tablet_revoke, tablets
 
@@ -23,7 +23,6 @@ __all__ = [
     "password_set",
     "person_invite",
     "person_new",
-    "person_roles",
     "plan_in_use",
     "plan_new",
     "tablet_code",

@@ -1,4 +1,4 @@
-"""Staff make people, send them links, and give them roles."""
+"""Staff make people and send them links."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from studiodesk.answers import Refused
 from studiodesk.words import say
 
-from .. import actions, queries, rules
+from .. import actions, queries
 from ..access import staff_page
-from ..forms import PersonForm, RolesForm
+from ..forms import PersonForm
 from ..models import Member
 
 
@@ -49,24 +49,6 @@ def person_new(request: HttpRequest) -> HttpResponse:
             return redirect("person", number=person.number)
     status = 422 if request.method == "POST" else 200
     return render(request, "people/person_new.html", {"form": form}, status=status)
-
-
-@staff_page
-@require_http_methods(["GET", "HEAD", "POST"])
-def person_roles(request: HttpRequest, number: str) -> HttpResponse:
-    person = _person(request, number)
-    before = frozenset(role for role in rules.ROLES if getattr(person, f"is_{role}"))
-    form = RolesForm(request.POST if request.method == "POST" else None, by=request.user, before=before)
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.set_roles(person=person, roles=form.roles(), now=timezone.now(), by=request.user)
-        except Refused as refused:
-            form.add_error(None, str(say(refused.refusal)))
-        else:
-            messages.success(request, _("The roles of %(name)s are kept.") % {"name": person.name})
-            return redirect("person", number=person.number)
-    status = 422 if request.method == "POST" else 200
-    return render(request, "people/person_roles.html", {"form": form, "person": person}, status=status)
 
 
 @staff_page
