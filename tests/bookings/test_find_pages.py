@@ -86,7 +86,7 @@ def test_who_has_not_read_the_note_is_led_there_and_back(house: Any, adri: Any) 
 def test_each_day_has_the_address_of_its_strips(house: Any, adri: Any) -> None:
     client = client_of(adri)
     soup = page(client.get("/find/", ASKED))
-    links = [str(a["href"]) for a in soup.select("section.sheet h3 + a")]
+    links = [str(a["href"]) for a in soup.select("section.sheet ol + p a")]
     assert links[0] == "/day/2026-11-26/enlarger-booth/"
     assert all(client.get(link).status_code == 200 for link in links)
 

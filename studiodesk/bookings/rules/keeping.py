@@ -28,7 +28,7 @@ def is_late(starts: datetime, now: datetime, notice_hours: int) -> bool:
     return bool(notice_hours) and now > starts - timedelta(hours=notice_hours)
 
 
-def may_change(booking: State, now: datetime, *, runs_the_house: bool) -> Refusal | None:
+def may_change(booking: State, now: datetime) -> Refusal | None:
     """Move, extend, shorten: as long as it is not cancelled, given back or over, and the person has not left."""
     if booking.cancelled_at is not None:
         return Refusal("bookings.cancelled_before", {"at": booking.cancelled_at})

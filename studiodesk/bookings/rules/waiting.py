@@ -76,7 +76,7 @@ def may_wait(
     if first is None or last is None or last < first:
         return Refusal("bookings.wish_days_turned", {"status": 422})
     return (
-        _days_refusal(first, last, today)
+        _days_refusal(last, today)
         or _length_refusal(need.stay, grid)
         or _window_refusal(need, now, zone)
         or (Refusal("bookings.wish_fits_nothing") if not fitting else None)
@@ -84,7 +84,7 @@ def may_wait(
     )
 
 
-def _days_refusal(first: date, last: date, today: date) -> Refusal | None:
+def _days_refusal(last: date, today: date) -> Refusal | None:
     if last < today:
         return Refusal("bookings.wish_past", {"day": last})
     if last > today + FURTHEST:

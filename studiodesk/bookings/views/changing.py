@@ -168,7 +168,7 @@ def _asked(one: queries.FreeTime, form: ChangeForm) -> dict[str, str]:
 @require_http_methods(["GET", "HEAD", "POST"])
 def change_booking(request: HttpRequest, pk: int) -> HttpResponse:
     row, now = mine(request, pk), timezone.now()
-    standing = keeping.may_change(queries.state_of(row), now, runs_the_house=request.user.may_run_the_house)
+    standing = keeping.may_change(queries.state_of(row), now)
     if request.method != "POST":
         if standing is not None:
             raise Refused(standing)
@@ -226,7 +226,7 @@ def _refused(request: HttpRequest, row: Booking, form: ChangeForm, refusal: Refu
 
 def _meanwhile(request: HttpRequest, row: Booking, refusal: Refusal) -> HttpResponse:
     """The booking as it is by now, to be changed from there, or why it cannot be any more."""
-    standing = keeping.may_change(queries.state_of(row), timezone.now(), runs_the_house=request.user.may_run_the_house)
+    standing = keeping.may_change(queries.state_of(row), timezone.now())
     if standing is not None:
         raise Refused(standing)
     return _page(request, row, _form(request, row, None), 409, refusal)

@@ -48,7 +48,7 @@ def _ways(row: Booking, now: datetime, by: Member) -> dict[str, Any]:
     may_cancel = keeping.may_cancel(state, now, runs_the_house=house) is None
     return {
         "may_cancel": may_cancel,
-        "may_change": row.offered_until is None and keeping.may_change(state, now, runs_the_house=house) is None,
+        "may_change": row.offered_until is None and keeping.may_change(state, now) is None,
         "cancelling": cancel_words(cancelling) if yours and may_cancel and row.offered_until is None else None,
         "undo": queries.undo_of(row, now, by, cancelling.notice_hours),
     }

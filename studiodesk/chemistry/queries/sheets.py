@@ -56,10 +56,6 @@ def sheets_for(processor: Processor) -> list[SheetSize]:
     return [size for size in all_sheets() if fits(feeder, sheet_of(size)) is None]
 
 
-def access_sheet(code: str) -> SheetSize:
-    return SheetSize.objects.get(code=code)
-
-
 def bookings_of(day: Span, now: datetime) -> QuerySet[Booking]:
     """The day's bookings that take a place at a processor, in time order.
 

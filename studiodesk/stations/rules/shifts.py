@@ -261,8 +261,3 @@ def is_due(starts: datetime, ahead: timedelta, now: datetime) -> bool:
     left = starts - now
     nearer = OPEN_48H if ahead == OPEN_7D else timedelta(0)
     return nearer < left <= ahead
-
-
-def is_on(span: Span, now: datetime) -> bool:
-    """Is whoever has this shift on it, half an hour before and after included?"""
-    return span.widened(AROUND, AROUND).holds(now)
