@@ -8,11 +8,13 @@ from typing import Any
 import pytest
 
 from studiodesk.bookings.models import Booking
+from tests.brokers import until
 
 from .conftest import page_of
 from .people import log_in
 
 MOST = 25
+STANDS = "!location.hash || document.activeElement.id === location.hash.slice(1)"
 
 
 class Keyboard:
@@ -30,6 +32,8 @@ class Keyboard:
         self.press("Enter")
         self.page.wait_for_url(re.compile(leads_to))
         self.page.wait_for_load_state("load")
+        # The way of a page begins where its address points; a person presses on once they see the page stand there.
+        assert until(lambda: self.page.evaluate(STANDS)), self.page.url
 
     def tab_to(self, selector: str) -> None:
         """Tab after tab, until that is where the focus is and is seen; the first one may be the way past the top."""
