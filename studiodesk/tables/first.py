@@ -8,10 +8,6 @@ from django.utils.translation import gettext_lazy as _
 
 TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
     "bath": (_("Baths"), {"processor": _("Processor"), "code": _("Code"), "name": _("Bath")}),
-    "bathalert": (
-        _("Baths that asked for something"),
-        {"bath": _("Bath"), "kind": _("What"), "raised_at": _("Since"), "cleared_at": _("Until")},
-    ),
     "bathentry": (
         _("Written down of the baths"),
         {

@@ -16,18 +16,23 @@ from ..models import Bath, BathEntry, BathSetting, Feed, Fill
 from ..rules import entering
 from ..rules.events import (
     Condemned,
+    Contaminated,
+    Dumped,
     Event,
     Given,
+    IntoBottle,
     Lost,
     Note,
+    OutOfBottle,
     PartialDump,
     SheetsThrough,
+    StartUp,
     StripRead,
     Water,
     WorkingSolution,
 )
-from ..rules.settings import BathSettings, SettingsHistory
-from ..rules.tank import TankState, begun
+from ..rules.settings import BathSettings, PaperFigures, SettingsHistory
+from ..rules.tank import Filling, TankState, begun
 
 FIGURES = (
     "volume_pl",
@@ -41,13 +46,27 @@ FIGURES = (
     "silver_ug_per_m2",
     "silver_limit_ug_per_l",
     "low_use_turnovers",
+    "has_weir",
+    "most_at_once_pl",
+    "start_up_pl",
+    "evaporation_pl_per_day",
+    "bottle_limit_s",
+    "dumped_at_closing",
+    "rotations_limit",
 )
 WITH_PL = {
-    entering.GIVEN: Given,
     entering.WATER: Water,
+    entering.START_UP: StartUp,
     entering.WORKING_SOLUTION: WorkingSolution,
     entering.LOST: Lost,
     entering.PARTIAL_DUMP: PartialDump,
+}
+WITH_A_MOMENT = {
+    entering.CONDEMNED: Condemned,
+    entering.CONTAMINATED: Contaminated,
+    entering.DUMPED: Dumped,
+    entering.INTO_BOTTLE: IntoBottle,
+    entering.OUT_OF_BOTTLE: OutOfBottle,
 }
 
 
@@ -61,7 +80,8 @@ class Written:
 
 
 def settings_of(row: BathSetting) -> BathSettings:
-    return BathSettings(**{name: getattr(row, name) for name in FIGURES})
+    by_paper = {code: PaperFigures(**figures) for code, figures in row.by_paper.items()}
+    return BathSettings(**{name: getattr(row, name) for name in FIGURES}, by_paper=by_paper)
 
 
 def histories(bath_ids: Iterable[int], known_at: datetime | None = None) -> dict[int, SettingsHistory]:
@@ -109,23 +129,23 @@ def entries_known(known_at: datetime | None = None, *, trust_files: bool = False
 
 
 def sheets_event(feed: Feed) -> SheetsThrough:
-    return SheetsThrough(feed.fed_at, feed.sheet_area_mm2, feed.sheets)
+    return SheetsThrough(feed.fed_at, feed.sheet_area_mm2, feed.sheets, feed.paper.code if feed.paper else "")
 
 
 def entry_event(entry: BathEntry) -> Event:
     """The event of an entry that is no refill."""
+    if entry.event == entering.GIVEN:
+        return Given(entry.at, entry.amount_pl or 0, entry.drawn_pl or 0)
     if entry.event in WITH_PL:
         return WITH_PL[entry.event](entry.at, entry.amount_pl or 0)
     if entry.event == entering.STRIP:
         return StripRead(entry.at, entry.silver_ug_per_l)
-    if entry.event == entering.CONDEMNED:
-        return Condemned(entry.at)
-    return Note(entry.at)
+    return WITH_A_MOMENT.get(entry.event, Note)(entry.at)
 
 
 def written_feeds(feeds: QuerySet[Feed]) -> list[Written]:
-    rows = feeds.values_list("fed_at", "pk", "sheet_area_mm2", "sheets")
-    return [Written(at, (1, pk), SheetsThrough(at, area, sheets)) for at, pk, area, sheets in rows]
+    rows = feeds.values_list("fed_at", "pk", "sheet_area_mm2", "sheets", "paper__code")
+    return [Written(at, (1, pk), SheetsThrough(at, area, sheets, paper or "")) for at, pk, area, sheets, paper in rows]
 
 
 def written_entry(entry: BathEntry) -> Written:
@@ -151,6 +171,18 @@ def refills(bath: Bath) -> list[datetime]:
     """The moments at which the bath was filled anew, in order."""
     rows = entries_known().filter(bath=bath, event=entering.REFILL)
     return sorted(set(rows.values_list("at", flat=True)))
+
+
+def filling_at(bath: Bath, began: datetime | None) -> Filling | None:
+    """The refill with which a tank of the bath began; ``None`` for one of which no filling is known."""
+    if began is None:
+        return None
+    row = entries_known().filter(bath=bath, event=entering.REFILL, at=began).order_by("pk").first()
+    return filling_of(row) if row else Filling(began)
+
+
+def filling_of(row: BathEntry) -> Filling:
+    return Filling(row.at, row.age_from, row.rotation)
 
 
 def state_of(fill: Fill | None) -> TankState:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -11,11 +11,11 @@ from django.db.models import Q, QuerySet
 
 from studiodesk.stations import queries as stations
 
-from ..models import Bath, BathAlert, BathEntry, Fill
+from ..models import Alert, Bath, BathEntry, Fill
 from ..rules import entering
 from ..rules.settings import SettingsHistory
 from ..rules.standing import BathName, Standing, standing
-from ..rules.tank import TankState, fold
+from ..rules.tank import Filling, TankState, fold
 from . import reckoning
 from .reckoning import Written
 
@@ -81,12 +81,14 @@ def standings(
     of: Iterable[Bath] | None = None,
     zone: ZoneInfo | None = None,
     trust_files: bool = False,
+    alerts: Mapping[int, list[str]] | None = None,
 ) -> list[Standing]:
     """Every bath (or those in ``of``) as it stood at ``at``, by processor and in the order of its baths.
 
     The running sums answer for a moment after the last event; an earlier ``at``, a ``known_at`` or ``recount`` asks
-    the rows; ``trust_files`` counts what a file tells as known when it happened.  Five queries from the sums, seven
-    from the rows, however long the history is.
+    the rows; ``trust_files`` counts what a file tells as known when it happened.  ``alerts``: bath id → kinds that
+    stand open, where they are known already.  Five queries from the sums, seven from the rows, however long the
+    history is.
     """
     listed = list(baths() if of is None else of)
     if not listed:
@@ -100,9 +102,10 @@ def standings(
     missing = [bath for bath in listed if bath.pk not in states]
     if missing:
         states |= _from_rows(missing, at, known_at, known, zone, trust_files)
-    alerts = _alerts([bath.pk for bath in listed], at)
+    kinds = _alerts([bath.pk for bath in listed], at) if alerts is None else alerts
     return [
-        standing(name_of(bath), states[bath.pk], known[bath.pk], at, zone, tuple(alerts[bath.pk])) for bath in listed
+        standing(name_of(bath), states[bath.pk], known[bath.pk], at, zone, tuple(kinds.get(bath.pk, ())))
+        for bath in listed
     ]
 
 
@@ -135,11 +138,12 @@ def _from_rows(
 ) -> dict[int, TankState]:
     """Bath id → state, recounted from every row up to ``at``, its very instant included."""
     since: dict[int, datetime] = {}
+    filled: dict[int, Filling] = {}
     entries: dict[int, list[Written]] = defaultdict(list)
     rows = list(reckoning.entries_known(known_at, trust_files=trust_files).filter(bath__in=listed, at__lte=at))
     for row in rows:
-        if row.event == entering.REFILL:
-            since[row.bath_id] = max(row.at, since.get(row.bath_id, row.at))
+        if row.event == entering.REFILL and row.at >= since.get(row.bath_id, row.at):
+            since[row.bath_id], filled[row.bath_id] = row.at, reckoning.filling_of(row)
     for row in rows:
         if row.event != entering.REFILL and (row.bath_id not in since or row.at >= since[row.bath_id]):
             entries[row.bath_id].append(reckoning.written_entry(row))
@@ -151,16 +155,17 @@ def _from_rows(
         wanted |= this if None in starts or earliest is None else this & Q(fed_at__gte=earliest)
     feeds: dict[int, list[Written]] = defaultdict(list)
     query = reckoning.feeds_known(known_at, trust_files=trust_files).filter(wanted, fed_at__lte=at)
-    for fed_at, pk, area, sheets, processor_id in query.values_list(
-        "fed_at", "pk", "sheet_area_mm2", "sheets", "processor"
+    for fed_at, pk, area, sheets, processor_id, paper in query.values_list(
+        "fed_at", "pk", "sheet_area_mm2", "sheets", "processor", "paper__code"
     ):
-        feeds[processor_id].append(Written(fed_at, (1, pk), reckoning.SheetsThrough(fed_at, area, sheets)))
+        event = reckoning.SheetsThrough(fed_at, area, sheets, paper or "")
+        feeds[processor_id].append(Written(fed_at, (1, pk), event))
     states = {}
     for bath in listed:
         start = since.get(bath.pk)
         through = [one for one in feeds[bath.processor_id] if start is None or one.at >= start]
         events = reckoning.in_order([*entries[bath.pk], *through])
-        states[bath.pk] = fold(start, events, known[bath.pk], zone)
+        states[bath.pk] = fold(filled.get(bath.pk), events, known[bath.pk], zone)
     return states
 
 
@@ -168,6 +173,6 @@ def _alerts(bath_ids: list[int], at: datetime) -> dict[int, list[str]]:
     """Bath id → the kinds of alert that stood open at ``at``."""
     out: dict[int, list[str]] = defaultdict(list)
     open_then = Q(cleared_at=None) | Q(cleared_at__gt=at)
-    for row in BathAlert.objects.filter(open_then, bath__in=bath_ids, raised_at__lte=at).order_by("raised_at", "pk"):
+    for row in Alert.objects.filter(open_then, bath__in=bath_ids, raised_at__lte=at).order_by("raised_at", "pk"):
         out[row.bath_id].append(row.kind)
     return out

@@ -8,11 +8,20 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from studiodesk.answers import Refusal
+from studiodesk.units import PL_PER_ML
 
 LONG_AGO = timedelta(days=365)
 TIMES_DUE = 3
 SHARE_OF_TANK = 20  # up to a twentieth of the tank nothing is asked
-CODES = frozenset({"chemistry.much_more_than_due", "chemistry.nothing_due", "chemistry.over_a_year_ago"})
+SMALL_PL = 20 * PL_PER_ML  # less than anybody measures out for a tank of some litres
+CODES = frozenset(
+    {
+        "chemistry.litres_perhaps",
+        "chemistry.much_more_than_due",
+        "chemistry.nothing_due",
+        "chemistry.over_a_year_ago",
+    }
+)
 
 
 def doubt_given(amount_pl: int, outstanding_pl: int | None, volume_pl: int) -> Refusal | None:
@@ -23,6 +32,13 @@ def doubt_given(amount_pl: int, outstanding_pl: int | None, volume_pl: int) -> R
     if due == 0 or amount_pl > 1000 * due:
         return Refusal("chemistry.nothing_due")
     return Refusal("chemistry.much_more_than_due", {"times": round(amount_pl / due)})
+
+
+def doubt_unit(amount_pl: int, outstanding_pl: int | None, volume_pl: int) -> Refusal | None:
+    """So little that litres were probably meant: under 20 mL, not asked for, and the tank could hold it in litres."""
+    if amount_pl >= SMALL_PL or amount_pl <= (outstanding_pl or 0) or amount_pl * 1000 > volume_pl:
+        return None
+    return Refusal("chemistry.litres_perhaps", {"litres": amount_pl / PL_PER_ML})
 
 
 def doubt_moment(at: datetime, now: datetime, day: date) -> Refusal | None:

@@ -10,7 +10,10 @@ from .settings import BathSettings
 
 REFILL, GIVEN, WATER, WORKING_SOLUTION = "refill", "given", "water", "working solution"
 LOST, PARTIAL_DUMP, STRIP, CONDEMNED, NOTE = "lost", "partial dump", "strip", "condemned", "note"
-WITH_AMOUNT = frozenset({GIVEN, WATER, WORKING_SOLUTION, LOST, PARTIAL_DUMP})
+CONTAMINATED, DUMPED, START_UP = "contaminated", "dumped", "start-up"
+INTO_BOTTLE, OUT_OF_BOTTLE = "into the bottle", "out of the bottle"
+WITH_AMOUNT = frozenset({GIVEN, WATER, WORKING_SOLUTION, LOST, PARTIAL_DUMP, START_UP})
+POURED = frozenset({DUMPED, INTO_BOTTLE, OUT_OF_BOTTLE, PARTIAL_DUMP, GIVEN})
 NO_MORE_THAN_THE_TANK = frozenset({GIVEN, LOST, PARTIAL_DUMP})
 TANKS_AT_MOST = 2  # more than twice the tank in one entry is a slip of the pen
 MOST_SILVER_UG_PER_L = 100_000_000
@@ -26,10 +29,12 @@ def may_record(
     amount_pl: int | None,
     silver_ug_per_l: int | None,
     note: str,
+    drawn_pl: int | None = None,
 ) -> Refusal | None:
     """An amount where one belongs and a plausible one, a reason for condemning, nothing ahead of time.
 
-    A partial dump of the whole tank is a bath change, and a strip says something: a figure or a note.
+    A partial dump of the whole tank is a bath change, and a strip says something: a figure or a note.  ``drawn_pl``
+    was drawn off before replenisher went in: no more than the tank holds.
     """
     if at > now:
         return Refusal("chemistry.in_the_future", {"at": at})
@@ -43,14 +48,28 @@ def may_record(
             return Refusal("chemistry.whole_tank")
     elif amount_pl is not None:
         return Refusal("chemistry.no_amount_here")
+    if drawn_pl is not None and (event != GIVEN or not 0 <= drawn_pl <= settings.volume_pl):
+        most = settings.volume_pl if event == GIVEN else 0
+        return Refusal("chemistry.drawn_too_much", {"bath": name, "most_ml": most // 1_000_000_000})
     if event == GIVEN and not settings.replenished:
         return Refusal("chemistry.not_replenished", {"bath": name})
     if silver_ug_per_l is not None and (event != STRIP or not 0 <= silver_ug_per_l <= MOST_SILVER_UG_PER_L):
         return Refusal("chemistry.silver_out_of_range")
     if event == STRIP and silver_ug_per_l is None and not note.strip():
         return Refusal("chemistry.reading_needed")
-    if event in (CONDEMNED, NOTE) and not note.strip():
+    if event in (CONDEMNED, CONTAMINATED, NOTE) and not note.strip():
         return Refusal("chemistry.reason_needed")
+    return None
+
+
+def may_pour(event: str, name: str, *, is_empty: bool, is_bottled: bool) -> Refusal | None:
+    """What is not there cannot be poured: an empty tank is not dumped, nor a bottle filled that is full already."""
+    if event in POURED and event != OUT_OF_BOTTLE and is_empty:
+        return Refusal("chemistry.tank_is_empty", {"bath": name})
+    if event == INTO_BOTTLE and is_bottled:
+        return Refusal("chemistry.in_its_bottle", {"bath": name})
+    if event == OUT_OF_BOTTLE and not is_bottled:
+        return Refusal("chemistry.not_in_its_bottle", {"bath": name})
     return None
 
 

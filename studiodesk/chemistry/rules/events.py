@@ -8,19 +8,24 @@ from datetime import datetime
 
 @dataclass(frozen=True)
 class SheetsThrough:
-    """``sheets`` sheets of ``sheet_area_mm2`` each; 0 mm² for cleaning sheets, which are logged and ask nothing."""
+    """``sheets`` sheets of ``sheet_area_mm2`` each; 0 mm² for cleaning sheets, which are logged and ask nothing.
+
+    ``paper`` is the class of paper whose figures they go by; empty: the bath's own.
+    """
 
     at: datetime
     sheet_area_mm2: int
     sheets: int
+    paper: str = ""
 
 
 @dataclass(frozen=True)
 class Given:
-    """Replenisher given by a person."""
+    """Replenisher given by a person; ``drawn_pl`` was drawn off first, where there is no weir."""
 
     at: datetime
     pl: int
+    drawn_pl: int = 0
 
 
 @dataclass(frozen=True)
@@ -71,10 +76,61 @@ class Condemned:
 
 
 @dataclass(frozen=True)
+class Contaminated:
+    """Something got in that does not belong there."""
+
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Dumped:
+    """Poured away whole, and not yet filled again."""
+
+    at: datetime
+
+
+@dataclass(frozen=True)
+class StartUp:
+    """The processor was opened: so much replenisher is asked for by that alone."""
+
+    at: datetime
+    pl: int
+
+
+@dataclass(frozen=True)
+class IntoBottle:
+    """Poured back into its marked bottle: it ages by the bottle's shelf life."""
+
+    at: datetime
+
+
+@dataclass(frozen=True)
+class OutOfBottle:
+    """Poured out again: it ages as it does in tank or tray."""
+
+    at: datetime
+
+
+@dataclass(frozen=True)
 class Note:
     """Something written down that changes no sum."""
 
     at: datetime
 
 
-Event = SheetsThrough | Given | WorkingSolution | Water | Lost | PartialDump | StripRead | Condemned | Note
+Event = (
+    SheetsThrough
+    | Given
+    | WorkingSolution
+    | Water
+    | Lost
+    | PartialDump
+    | StripRead
+    | Condemned
+    | Contaminated
+    | Dumped
+    | StartUp
+    | IntoBottle
+    | OutOfBottle
+    | Note
+)

@@ -2,22 +2,59 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from studiodesk.timekeeping import studio_day
-from studiodesk.units import PL_PER_L
 
-from .settings import BathSettings, SettingsHistory
-from .tank import TankState, looked_at, silver_ug_per_l
+from .giving import Giving, giving
+from .settings import SettingsHistory
+from .tank import TankState, looked_at
+from .using import (
+    AGE,
+    CAPACITY,
+    CONDEMNED,
+    EMPTY,
+    IN_USE,
+    NEW,
+    SEASONED_AT,
+    SILVER,
+    SPENT,
+    TIRED,
+    TIRED_FROM,
+    TURNOVERS,
+    capacity_used,
+    life_ends,
+    life_used,
+    room_mm2,
+    silver_now,
+    silver_settles_at,
+    used_parts,
+    word,
+)
 
-NEW, IN_USE, TIRED, SPENT = "new", "in use", "tired", "spent"
-CAPACITY, TURNOVERS, AGE, SILVER, CONDEMNED = "capacity", "turnovers", "age", "silver", "condemned"
-TIRED_FROM = 0.8
-SEASONED_AT = 3  # turnovers; under it a replenished tank is called new
+__all__ = [
+    "AGE",
+    "CAPACITY",
+    "CONDEMNED",
+    "EMPTY",
+    "IN_USE",
+    "NEW",
+    "SEASONED_AT",
+    "SILVER",
+    "SPENT",
+    "TIRED",
+    "TIRED_FROM",
+    "TURNOVERS",
+    "BathName",
+    "Standing",
+    "capacity_used",
+    "silver_settles_at",
+    "standing",
+]
+
 DAY_S = 86_400
 SOON = timedelta(hours=48)  # so near to its end a bath's hour is said, not only the day
 
@@ -81,6 +118,17 @@ class Standing:
     limit: str | None
     parts: Mapping[str, float] = field(default_factory=dict)
     alerts: tuple[str, ...] = ()
+    change_by: datetime | None = None  # when the shelf life ends; None without one or a known refill
+    age_from: datetime | None = None  # since when the shelf life counts, where that is not ``since``
+    rotation: int = 0
+    bottled_at: datetime | None = None
+    contaminated_at: datetime | None = None
+    dumped_at: datetime | None = None
+    overflow_pl: int = 0
+    start_up_pl: int = 0
+    level_pl: int = 0
+    has_weir: bool = True
+    most_at_once_pl: int | None = None
     room_mm2: int | None = None  # what the capacity still takes; None without one
     change_in_days: int | None = None  # local days from ``at`` to ``change_by``
 
@@ -100,6 +148,20 @@ class Standing:
     def replenishment_due(self) -> bool:
         """At least one whole stroke or measure waits to be given by a person."""
         return bool(self.strokes_due)
+
+    @property
+    def giving(self) -> Giving | None:
+        """How what waits is given by hand; None if nothing does."""
+        if not self.strokes_due or not self.unit_pl:
+            return None
+        short = max(0, self.volume_pl - self.level_pl)
+        return giving(
+            self.strokes_due,
+            self.unit_pl,
+            short_pl=short,
+            has_weir=self.has_weir,
+            most_at_once_pl=self.most_at_once_pl,
+        )
 
     @property
     def too_much_given_pl(self) -> int:
@@ -149,11 +211,9 @@ class Standing:
         return grams(self.silver_settles_at_ug_per_l)
 
     @property
-    def change_by(self) -> datetime | None:
-        """When the age limit is reached; ``None`` without a limit or a known refill."""
-        if self.since is None or self.age_limit_s is None:
-            return None
-        return self.since + timedelta(seconds=self.age_limit_s)
+    def is_empty(self) -> bool:
+        """Poured away, and not yet filled again."""
+        return self.word == EMPTY
 
 
 def standing(
@@ -169,17 +229,19 @@ def standing(
     state = looked_at(state, at, history, zone)
     if not settings.wears:
         # Whatever was entered: these limits speak of a tank that stays.
-        settings = replace(settings, capacity_mm2_per_l=None, age_limit_s=None, silver_ug_per_m2=None)
+        settings = replace(settings, capacity_mm2_per_l=None, age_limit_s=None, silver_ug_per_m2=None, by_paper={})
     outstanding = strokes = remainder = turnovers = None
     if settings.replenished:
         outstanding = state.outstanding_pl
         strokes = max(0, outstanding // settings.dose_pl)
         remainder = outstanding - strokes * settings.dose_pl
         turnovers = (state.given_pl + state.extra_pl) / settings.volume_pl
-    age = (at - state.since).total_seconds() if state.since else None
-    silver = _silver(state, settings)
+    age = (at - (state.age_from or state.since)).total_seconds() if state.since else None
+    change_by = life_ends(state, settings)
+    silver = silver_now(state, settings)
     capacity = capacity_used(state, settings)
-    parts = used_parts(settings, capacity, turnovers, age, silver, state.condemned_at is not None)
+    life = life_used(state, settings, at)
+    parts = used_parts(settings, capacity, turnovers, life, silver, state.condemned_at is not None)
     used = max(parts.values(), default=0.0)
     return Standing(
         of=of,
@@ -210,83 +272,21 @@ def standing(
         silver_limit_ug_per_l=settings.silver_limit_ug_per_l,
         silver_settles_at_ug_per_l=silver_settles_at(settings),
         used=used,
-        word=word(used, state.area_mm2 == 0, turnovers),
+        word=EMPTY if state.dumped_at else word(used, state.area_mm2 == 0, turnovers),
         limit=max(parts, key=lambda name: parts[name]) if parts else None,
         parts=parts,
         alerts=alerts,
         room_mm2=room_mm2(state, settings),
-        change_in_days=_days_left(state, settings, at, zone),
+        change_in_days=(studio_day(change_by, zone) - studio_day(at, zone)).days if change_by else None,
+        change_by=change_by,
+        age_from=state.age_from,
+        rotation=state.rotation,
+        bottled_at=state.bottled_at,
+        contaminated_at=state.contaminated_at,
+        dumped_at=state.dumped_at,
+        overflow_pl=state.overflow_pl,
+        start_up_pl=state.start_up_pl,
+        level_pl=settings.volume_pl - state.short_pl,
+        has_weir=settings.has_weir,
+        most_at_once_pl=settings.most_at_once_pl,
     )
-
-
-def _days_left(state: TankState, settings: BathSettings, at: datetime, zone: ZoneInfo) -> int | None:
-    if state.since is None or settings.age_limit_s is None:
-        return None
-    end = state.since + timedelta(seconds=settings.age_limit_s)
-    return (studio_day(end, zone) - studio_day(at, zone)).days
-
-
-def room_mm2(state: TankState, settings: BathSettings) -> int | None:
-    """What the capacity still takes, whole mm² rounded down: K·V_L − Σ A, never under 0."""
-    if not settings.capacity_mm2_per_l:
-        return None
-    can_do = settings.capacity_mm2_per_l * (settings.volume_pl + state.working_pl) // PL_PER_L
-    return max(0, can_do - math.ceil(state.worn_mm2))
-
-
-def capacity_used(state: TankState, settings: BathSettings) -> float | None:
-    """f = Σ A/(K·V_L), V_L with what was topped up with working solution; ``None`` without a capacity."""
-    if not settings.capacity_mm2_per_l:
-        return None
-    can_do = settings.capacity_mm2_per_l * (settings.volume_pl + state.working_pl)
-    # a whole number of mm² divides exactly, so that 1 is 1 and not nearly 1
-    worn = int(state.worn_mm2) if state.worn_mm2.is_integer() else state.worn_mm2
-    return worn * PL_PER_L / can_do
-
-
-def used_parts(
-    settings: BathSettings,
-    capacity: float | None,
-    turnovers: float | None,
-    age_s: float | None,
-    silver: float | None,
-    condemned: bool,
-) -> dict[str, float]:
-    """Each limit that is set, as a fraction of itself.  A limit not entered never binds."""
-    parts: dict[str, float] = {}
-    if condemned:
-        parts[CONDEMNED] = 1.0
-    if capacity is not None:
-        parts[CAPACITY] = capacity
-    if settings.turnover_limit and turnovers is not None:
-        parts[TURNOVERS] = turnovers / float(settings.turnover_limit)
-    if settings.age_limit_s and age_s is not None:
-        parts[AGE] = age_s / settings.age_limit_s
-    if settings.silver_limit_ug_per_l and silver is not None:
-        parts[SILVER] = silver / settings.silver_limit_ug_per_l
-    return parts
-
-
-def word(used: float, unused: bool, turnovers: float | None) -> str:
-    """new · in use · tired · spent.  ``turnovers`` is ``None`` for a bath that is not replenished."""
-    if used >= 1:
-        return SPENT
-    if used >= TIRED_FROM:
-        return TIRED
-    if unused or (turnovers is not None and turnovers < SEASONED_AT):
-        return NEW
-    return IN_USE
-
-
-def silver_settles_at(settings: BathSettings) -> float | None:
-    """Where silver settles in a replenished tank, µg/L: σ/r (µg/m² over L/m²); ``None`` if it is not replenished."""
-    if not settings.replenished or not settings.silver_ug_per_m2 or not settings.rate_ul_per_m2:
-        return None
-    return settings.silver_ug_per_m2 * 1_000_000 / settings.rate_ul_per_m2
-
-
-def _silver(state: TankState, settings: BathSettings) -> float | None:
-    """Silver in the tank, for a bath that takes it up or whose silver was measured."""
-    if settings.silver_ug_per_m2 is None and state.silver_read_at is None:
-        return None
-    return silver_ug_per_l(state, settings.volume_pl)

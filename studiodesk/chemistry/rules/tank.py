@@ -8,10 +8,9 @@ integers; silver in the tank is a float in pg (dilution divides), always compute
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from studiodesk.timekeeping import day_span, studio_day, whole_days_between
@@ -19,86 +18,31 @@ from studiodesk.units import PL_PER_L, due_pl
 
 from .events import (
     Condemned,
+    Contaminated,
+    Dumped,
     Event,
     Given,
+    IntoBottle,
     Lost,
+    OutOfBottle,
     PartialDump,
     SheetsThrough,
+    StartUp,
     StripRead,
     Water,
     WorkingSolution,
 )
-from .settings import MACHINE, SettingsHistory
+from .settings import MACHINE, BathSettings, SettingsHistory
+from .tank_state import Filling, TankState, begun
+
+__all__ = ["Filling", "TankState", "applied", "begun", "fold", "looked_at", "silver_ug_per_l"]
 
 PG_PER_UG = 1_000_000
 
 
-@dataclass(frozen=True)
-class TankState:
-    """The sums of one tank since ``since`` (``None``: no refill is known, everything recorded counts).
-
-    ``given_pl`` is what counts against ``due_pl``: whole strokes by machine, every giving by hand.  ``extra_pl`` is
-    given by a person on top of that (turnovers and silver count it, what is outstanding does not).  ``idle_pl`` is
-    the part of ``due_pl`` that idle days asked.  ``worn_mm2`` is the area that wears the solution now in the tank
-    (a partial dump takes its share away).  ``short_pl`` is how far the tank stands below its level.
-    """
-
-    since: datetime | None = None
-    idle_from: datetime | None = None  # the last sheets, or the refill
-    idle_days: int = 0  # whole days since then that are already counted
-    sheets: int = 0
-    area_mm2: int = 0
-    due_pl: int = 0
-    idle_pl: int = 0
-    given_pl: int = 0
-    extra_pl: int = 0
-    water_pl: int = 0
-    working_pl: int = 0
-    worn_mm2: float = 0.0
-    short_pl: int = 0
-    silver_in_pg: int = 0
-    silver_tank_pg: float = 0.0
-    silver_overflow_pg: float = 0.0
-    silver_lost_pg: float = 0.0
-    silver_dumped_pg: float = 0.0
-    silver_corrected_pg: float = 0.0  # what measured strips added (or took) against the reckoning
-    silver_read_at: datetime | None = None
-    silver_read_ug_per_l: int | None = None  # measured
-    silver_reckoned_ug_per_l: float | None = None  # reckoned at that same moment
-    condemned_at: datetime | None = None
-
-    @property
-    def outstanding_pl(self) -> int:
-        return self.due_pl - self.given_pl
-
-    def to_row(self) -> dict[str, int | float | str | None]:
-        """As JSON can keep it, without losing a bit: moments as ISO text, floats as they print."""
-        row: dict[str, int | float | str | None] = {}
-        for field in fields(self):
-            value = getattr(self, field.name)
-            row[field.name] = value.isoformat() if isinstance(value, datetime) else value
-        return row
-
-    @classmethod
-    def from_row(cls, row: Mapping[str, Any]) -> TankState:
-        """The state that ``to_row`` wrote; a field that an older row lacks takes its beginning value."""
-        values: dict[str, Any] = {}
-        for field in fields(cls):
-            value = row.get(field.name, field.default)
-            if isinstance(value, str):
-                value = datetime.fromisoformat(value)
-            elif field.type == "float" and value is not None:
-                value = float(value)  # a database may hand back 1e16 as a whole number
-            values[field.name] = value
-        return cls(**values)
-
-
-def begun(since: datetime | None) -> TankState:
-    """A tank just filled (or, with ``None``, one of which no filling is known)."""
-    return TankState(since=since, idle_from=since)
-
-
-def fold(since: datetime | None, events: Iterable[Event], history: SettingsHistory, zone: ZoneInfo) -> TankState:
+def fold(
+    since: datetime | Filling | None, events: Iterable[Event], history: SettingsHistory, zone: ZoneInfo
+) -> TankState:
     """The state after ``events``, which stand in time order and all belong to this tank."""
     state = begun(since)
     for event in events:
@@ -114,7 +58,9 @@ def applied(state: TankState, event: Event, history: SettingsHistory, zone: Zone
     match event:
         case SheetsThrough():
             return _sheets_through(state, event, history)
-        case Given(pl=pl):
+        case Given(pl=pl, drawn_pl=drawn):
+            if drawn:
+                state = _drawn_off(state, drawn, volume)
             if settings.replenished and settings.dosing != MACHINE:
                 state = replace(state, given_pl=state.given_pl + pl)
             else:
@@ -138,6 +84,7 @@ def applied(state: TankState, event: Event, history: SettingsHistory, zone: Zone
             gone = state.silver_tank_pg * min(1.0, pl / left) if left > 0 else state.silver_tank_pg
             return replace(
                 state,
+                dumped_pl=state.dumped_pl + min(pl, left),
                 short_pl=0,
                 worn_mm2=state.worn_mm2 * max(0.0, (volume - pl) / volume),
                 silver_tank_pg=state.silver_tank_pg - gone,
@@ -156,6 +103,26 @@ def applied(state: TankState, event: Event, history: SettingsHistory, zone: Zone
             )
         case Condemned(at=at):
             return replace(state, condemned_at=state.condemned_at or at)
+        case Contaminated(at=at):
+            return replace(state, contaminated_at=state.contaminated_at or at)
+        case StartUp(pl=pl):
+            if not settings.replenished:
+                return state
+            asked = replace(state, start_up_pl=state.start_up_pl + pl, due_pl=state.due_pl + pl)
+            return _strokes_given(asked, settings)
+        case IntoBottle(at=at):
+            return replace(state, bottled_at=state.bottled_at or at)
+        case OutOfBottle(at=at):
+            return _out_of_bottle(state, at)
+        case Dumped(at=at):
+            return replace(
+                _out_of_bottle(state, at),
+                dumped_at=state.dumped_at or at,
+                dumped_pl=state.dumped_pl + volume - state.short_pl,
+                short_pl=volume,
+                silver_tank_pg=0.0,
+                silver_dumped_pg=state.silver_dumped_pg + state.silver_tank_pg,
+            )
         case _:
             return state
 
@@ -178,20 +145,7 @@ def looked_at(state: TankState, at: datetime, history: SettingsHistory, zone: Zo
         if settings.replenished:
             amount += settings.idle_pl_per_day
     state = replace(state, idle_days=days, idle_pl=state.idle_pl + amount, due_pl=state.due_pl + amount)
-    settings = history.at(at)
-    if not (settings.replenished and settings.dosing == MACHINE):
-        return state
-    strokes = max(0, state.outstanding_pl // settings.dose_pl)
-    tank, overflow, short = _strokes_in(
-        strokes, settings.dose_pl, settings.volume_pl, state.silver_tank_pg, state.silver_overflow_pg, state.short_pl
-    )
-    return replace(
-        state,
-        given_pl=state.given_pl + strokes * settings.dose_pl,
-        silver_tank_pg=tank,
-        silver_overflow_pg=overflow,
-        short_pl=short,
-    )
+    return _strokes_given(state, history.at(at))
 
 
 def silver_ug_per_l(state: TankState, volume_pl: int) -> float:
@@ -205,18 +159,22 @@ def _sheets_through(state: TankState, event: SheetsThrough, history: SettingsHis
     area, settings = event.sheet_area_mm2, history.at(event.at)
     if area == 0:
         return replace(state, sheets=state.sheets + event.sheets)
-    asked = due_pl(area, settings.rate_ul_per_m2 or 0) if settings.replenished else 0
-    brought = area * (settings.silver_ug_per_m2 or 0)  # mm² × µg/m² = pg
+    figures = settings.of_paper(event.paper)
+    asked = due_pl(area, figures.rate_ul_per_m2 or 0) if settings.replenished else 0
+    brought = area * (figures.silver_ug_per_m2 or 0)  # mm² × µg/m² = pg
+    wears = _worn_by(area, settings, figures.capacity_mm2_per_l)
     by_machine, dose, volume = settings.replenished and settings.dosing == MACHINE, settings.dose_pl, settings.volume_pl
     due, given, worn = state.due_pl, state.given_pl, state.worn_mm2
     tank, overflow, short = state.silver_tank_pg, state.silver_overflow_pg, state.short_pl
+    over_pl = state.overflow_pl
     for _ in range(event.sheets):
-        worn += area
+        worn += wears
         due += asked
         tank += brought
         if by_machine and due - given >= dose:
             strokes = (due - given) // dose
             given += strokes * dose
+            over_pl += max(0, strokes * dose - short)
             tank, overflow, short = _strokes_in(strokes, dose, volume, tank, overflow, short)
     return replace(
         state,
@@ -228,6 +186,7 @@ def _sheets_through(state: TankState, event: SheetsThrough, history: SettingsHis
         given_pl=given,
         worn_mm2=worn,
         short_pl=short,
+        overflow_pl=over_pl,
         silver_in_pg=state.silver_in_pg + brought * event.sheets,
         silver_tank_pg=tank,
         silver_overflow_pg=overflow,
@@ -259,6 +218,55 @@ def _poured_in(state: TankState, pl: int, volume: int) -> TankState:
     return replace(
         state,
         short_pl=state.short_pl - filling,
+        overflow_pl=state.overflow_pl + over,
         silver_tank_pg=stays,
         silver_overflow_pg=state.silver_overflow_pg + (state.silver_tank_pg - stays),
     )
+
+
+def _strokes_given(state: TankState, settings: BathSettings) -> TankState:
+    """A pump gives its whole strokes for what is due; by hand they wait for a person."""
+    if not (settings.replenished and settings.dosing == MACHINE):
+        return state
+    strokes = max(0, state.outstanding_pl // settings.dose_pl)
+    given = strokes * settings.dose_pl
+    tank, overflow, short = _strokes_in(
+        strokes, settings.dose_pl, settings.volume_pl, state.silver_tank_pg, state.silver_overflow_pg, state.short_pl
+    )
+    return replace(
+        state,
+        given_pl=state.given_pl + given,
+        overflow_pl=state.overflow_pl + max(0, given - state.short_pl),
+        silver_tank_pg=tank,
+        silver_overflow_pg=overflow,
+        short_pl=short,
+    )
+
+
+def _drawn_off(state: TankState, pl: int, volume: int) -> TankState:
+    """Taken out before anything goes in: its share of the silver goes with it, and the level is that much lower."""
+    left = volume - state.short_pl
+    out = min(pl, left)
+    gone = state.silver_tank_pg * (out / left) if left > 0 else 0.0
+    return replace(
+        state,
+        short_pl=state.short_pl + out,
+        overflow_pl=state.overflow_pl + out,
+        silver_tank_pg=state.silver_tank_pg - gone,
+        silver_overflow_pg=state.silver_overflow_pg + gone,
+    )
+
+
+def _out_of_bottle(state: TankState, at: datetime) -> TankState:
+    if state.bottled_at is None:
+        return state
+    spent = int((at - state.bottled_at).total_seconds())
+    return replace(state, bottled_s=state.bottled_s + spent, bottled_at=None)
+
+
+def _worn_by(area_mm2: int, settings: BathSettings, capacity_mm2_per_l: int | None) -> int | float:
+    """What a sheet counts against the bath's own capacity: A·K/K_type, so that ΣA/(K_type·V) is Σ of it over K·V."""
+    own = settings.capacity_mm2_per_l
+    if not own or not capacity_mm2_per_l or capacity_mm2_per_l == own:
+        return area_mm2
+    return area_mm2 * own / capacity_mm2_per_l

@@ -13,17 +13,21 @@ from .house import (
     Station,
     Studio,
 )
+from .jobs import Job, JobDone, ProcessorOpening
 from .shifts import Service, Shift, ShiftSwap
 
 __all__ = [
     "WEEKDAYS",
     "Closure",
+    "Job",
+    "JobDone",
     "KitItem",
     "Lane",
     "LightZone",
     "OpeningSpan",
     "Process",
     "Processor",
+    "ProcessorOpening",
     "Resource",
     "Service",
     "Shift",

@@ -71,8 +71,13 @@ class Process(models.Model):
         DARK = "total darkness"
         WHITE = "white"
 
+    class Material(models.TextChoices):
+        PAPER = "paper"
+        FILM = "film"
+
     code = models.CharField(max_length=30, unique=True)
     name = models.CharField(max_length=120)
+    material = models.CharField(max_length=5, choices=Material.choices, default=Material.PAPER)
     paper = models.CharField(max_length=60, blank=True)
     light = models.CharField(max_length=20, choices=Light.choices)
 
