@@ -6,7 +6,7 @@ import pytest
 
 from studiodesk.answers import Refused
 from studiodesk.chemistry import actions, queries
-from studiodesk.chemistry.models import BathAlert, BathEntry, Feed, Fill
+from studiodesk.chemistry.models import Alert, BathEntry, Feed, Fill
 from studiodesk.chemistry.rules.past import PastEntry, PastFeed
 from studiodesk.journal.models import Entry
 from studiodesk.people.models import Tablet
@@ -33,7 +33,7 @@ def line(now, processor="P-RC", bath="fix", **how):
 
 
 def open_alerts():
-    return {(alert.bath.code, alert.kind) for alert in BathAlert.objects.filter(cleared_at=None).select_related("bath")}
+    return {(alert.bath.code, alert.kind) for alert in Alert.objects.filter(cleared_at=None).select_related("bath")}
 
 
 def code_of(call):
@@ -64,12 +64,12 @@ def test_the_desk_is_told_at_once_and_giving_clears_it(house, now):
     log(house, now)
     assert open_alerts() == {("fix", "replenishment due")}
     log(house, now)
-    assert BathAlert.objects.count() == 1  # one alert a bath and kind
+    assert Alert.objects.count() == 1  # one alert a bath and kind
     write(house, "given", now, amount_pl=20 * PL_PER_ML)
     assert open_alerts() == {("fix", "replenishment due")}  # 57 mL still wait
     entry = write(house, "given", now, amount_pl=50 * PL_PER_ML)
     assert open_alerts() == set()
-    assert BathAlert.objects.get().cleared_by == entry
+    assert Alert.objects.get().cleared_by == entry
 
 
 def test_a_bath_at_its_end_is_cleared_only_by_a_change_a_partial_dump_or_a_measured_strip(house, now):
@@ -77,7 +77,7 @@ def test_a_bath_at_its_end_is_cleared_only_by_a_change_a_partial_dump_or_a_measu
     write(house, "refill", now - timedelta(days=1), bath)
     log(house, now, processor=colour, sheets=94)  # 4.8 m² of 4.8
     assert open_alerts() == {("dev", "at its end")}
-    assert BathAlert.objects.get().limit == "capacity"
+    assert Alert.objects.get().limit == "capacity"
     for event, more in (
         ("working solution", {"amount_pl": 3000 * PL_PER_ML}),
         ("water", {"amount_pl": 100 * PL_PER_ML}),

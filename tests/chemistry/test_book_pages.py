@@ -7,7 +7,7 @@ import pytest
 
 from studiodesk.answers import Refused
 from studiodesk.chemistry import actions
-from studiodesk.chemistry.models import BathAlert, BathEntry, Feed
+from studiodesk.chemistry.models import Alert, BathEntry, Feed
 from studiodesk.chemistry.rules.past import PastEntry, PastFeed
 from studiodesk.units import PL_PER_ML
 from tests.chemistry.pages import booked, client_of, soup_of
@@ -42,7 +42,7 @@ def text_of(client, address):
 
 
 def at_its_end():
-    return BathAlert.objects.filter(kind=BathAlert.Kind.AT_ITS_END, cleared_at=None).count()
+    return Alert.objects.filter(kind=Alert.Kind.AT_ITS_END, cleared_at=None).count()
 
 
 # --- asked once more -----------------------------------------------------------------------------------------------

@@ -12,7 +12,8 @@ from studiodesk.timekeeping import studio_day
 
 from ..models import Bath, BathEntry
 from ..queries import reckoning
-from ..rules.entering import NOTE, REFILL, ends_an_alert, may_record, may_take_back
+from ..rules.entering import NOTE, POURED, REFILL, ends_an_alert, may_pour, may_record, may_take_back
+from ..rules.tank import TankState
 from . import tanks
 from .alerts import set_alerts
 
@@ -26,16 +27,18 @@ def record_bath_entry(
     now: datetime,
     amount_pl: int | None = None,
     silver_ug_per_l: int | None = None,
+    drawn_pl: int | None = None,
     note: str = "",
     by: Any = None,
     corrects: BathEntry | None = None,
 ) -> BathEntry:
-    """A refill, replenishment given, water, working solution, a loss, a partial dump, a strip, condemned or a note.
+    """Anything that is done to a bath, read from it or said of it: one of ``BathEntry.Event``.
 
-    A refill opens a new tank; one that comes late parts the tank that stood there then.  An entry that ``corrects``
-    another takes its place (a note annuls it).  Refused: chemistry.in_the_future, amount_needed, amount_too_great,
-    whole_tank, no_amount_here, not_replenished, silver_out_of_range, reading_needed, reason_needed, refilled_already,
-    already_corrected, no_settings.
+    A refill opens a new tank; one that comes late parts the tank that stood there then.  ``drawn_pl`` was drawn off
+    before what was given went in.  An entry that ``corrects`` another takes its place (a note annuls it).  Refused:
+    chemistry.in_the_future, amount_needed, amount_too_great, whole_tank, no_amount_here, drawn_too_much,
+    not_replenished, silver_out_of_range, reading_needed, reason_needed, refilled_already, already_corrected,
+    no_settings, tank_is_empty, in_its_bottle, not_in_its_bottle.
     """
     if event not in BathEntry.Event.values:
         raise ValueError(f"no such event: {event!r}")
@@ -49,7 +52,12 @@ def record_bath_entry(
         amount_pl=amount_pl,
         silver_ug_per_l=silver_ug_per_l,
         note=note,
+        drawn_pl=drawn_pl,
     )
+    if refusal is None and corrects is None:
+        stood = tanks.stood_at(held, bath, at) if event in POURED else TankState()
+        empty, bottled = stood.dumped_at is not None, stood.bottled_at is not None
+        refusal = may_pour(event, bath.name, is_empty=empty, is_bottled=bottled)
     if refusal:
         raise Refused(refusal)
     if corrects is not None and (corrects.bath_id != bath.pk or BathEntry.objects.filter(corrects=corrects).exists()):
@@ -62,6 +70,7 @@ def record_bath_entry(
         at=at,
         recorded_at=now,
         amount_pl=amount_pl,
+        drawn_pl=drawn_pl or None,
         silver_ug_per_l=silver_ug_per_l,
         note=note.strip(),
         recorded_by=by,

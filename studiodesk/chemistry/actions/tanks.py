@@ -64,7 +64,7 @@ def take_in(held: Locked, bath: Bath, event: Event) -> None:
 def recount(held: Locked, bath: Bath, fill: Fill) -> None:
     """The fill's sums from its rows, as known now."""
     events = reckoning.events_between(bath, fill.began_at, fill.ended_at)
-    state = fold(fill.began_at, events, held.history(bath), held.zone)
+    state = fold(reckoning.filling_at(bath, fill.began_at), events, held.history(bath), held.zone)
     _keep(fill, state, events[-1].at if events else None)
 
 
@@ -108,6 +108,17 @@ def now_standing(held: Locked, bath: Bath, now: datetime) -> Standing:
     """The bath as its open tank stands, for the alerts."""
     fill = Fill.objects.filter(bath=bath, ended_at=None).first()
     return standing(name_of(bath), reckoning.state_of(fill), held.history(bath), now, held.zone)
+
+
+def stood_at(held: Locked, bath: Bath, at: datetime) -> TankState:
+    """The sums of the tank that stood there at ``at``, with what is written of that very moment."""
+    fill = reckoning.fill_at(Fill.objects.filter(bath=bath), at)
+    if fill is None:
+        return TankState()
+    if fill.last_event_at is None or fill.last_event_at <= at:
+        return reckoning.state_of(fill)
+    events = [one for one in reckoning.events_between(bath, fill.began_at, fill.ended_at) if one.at <= at]
+    return fold(reckoning.filling_at(bath, fill.began_at), events, held.history(bath), held.zone)
 
 
 def _keep(fill: Fill, state: TankState, last_event_at: datetime | None) -> None:

@@ -1,5 +1,19 @@
 """Every read of baths and of the sheets through them."""
 
+from .alerts import (
+    REVIEW,
+    Open,
+    access_alert,
+    checked_at,
+    cleared_lately,
+    history_of,
+    open_alerts,
+)
+from .alerts_lines import AlertLine, alert_line, alert_lines, is_worth_telling
+from .board import working_days
+from .board_book import Book, Line, book
+from .board_history import DAYS, BathHistory, bath_history, stretch_of
+from .board_tables import TABLES, table_rows
 from .sheets import (
     access_any_booking,
     access_booking_here,
@@ -32,32 +46,53 @@ from .standings import (
 from .warnings import spent_baths, warning_of, warnings_for
 
 __all__ = [
+    "DAYS",
+    "REVIEW",
+    "TABLES",
+    "AlertLine",
+    "BathHistory",
+    "Book",
+    "Line",
+    "Open",
+    "access_alert",
     "access_any_booking",
     "access_bath",
     "access_booking_here",
     "access_entry",
     "access_feed",
     "access_processor",
+    "alert_line",
+    "alert_lines",
     "all_processors",
     "all_sheets",
+    "bath_history",
     "baths",
     "before_first_filling",
+    "book",
     "bookings_of",
+    "checked_at",
+    "cleared_lately",
     "earlier_fills",
     "entries_of",
+    "history_of",
     "is_in",
+    "is_worth_telling",
     "last_log",
     "logged_for",
     "logged_today",
     "member_by_number",
     "name_of",
+    "open_alerts",
     "sheets_for",
     "spent_baths",
     "standings",
+    "stretch_of",
+    "table_rows",
     "usual_size",
     "warning_of",
     "warnings_for",
     "who_today",
     "without_sheets",
+    "working_days",
     "worst_first",
 ]

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from studiodesk.stations.models import Processor
 
-from ..models import BathAlert
+from ..models import Alert
 from ..rules.standing import SPENT, Standing
 from .standings import baths, standings
 
@@ -33,9 +33,7 @@ def warnings_for(processor: Processor, now: datetime, *, zone: ZoneInfo | None =
     One question in the usual case: a bath at its end has an alert that stands open, raised by the sheets, by the
     person who called it spent or by the minute's timer.  Only then are the baths reckoned.
     """
-    at_its_end = BathAlert.objects.filter(
-        bath__processor=processor, kind=BathAlert.Kind.AT_ITS_END, cleared_at__isnull=True
-    )
+    at_its_end = Alert.objects.filter(bath__processor=processor, kind=Alert.Kind.AT_ITS_END, cleared_at__isnull=True)
     if not at_its_end.exists():
         return []
     return [warning_of(line) for line in spent_baths(now, of=[processor], zone=zone)]

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
-from studiodesk.answers import Refused, refuse
+from studiodesk.answers import Refusal, Refused, refuse
 from studiodesk.people.access import house_page
 from studiodesk.units import PL_PER_ML
 from studiodesk.words import say
@@ -25,7 +25,7 @@ from ..forms import EntryForm
 from ..models import Bath, BathEntry
 from ..rules import doubting, entering
 from ..rules.standing import Standing
-from .book import EVENTS, TITLES, stands
+from .book import EVENTS, SLUGS, TITLES, stands
 from .common import answered_once, sent
 
 #: what is said of an amount that was written down
@@ -49,7 +49,7 @@ def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> Ht
     now = timezone.now()
     status = 200
     if request.method == "POST":
-        form = EntryForm(request.POST, event=event)
+        form = EntryForm(request.POST, event=event, has_weir=line.has_weir)
         if form.is_valid():
             try:
                 answered_once(request, sent(request), now, lambda: _write(request, line, row, event, form, now))
@@ -60,9 +60,43 @@ def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> Ht
                 return redirect("bath", processor=processor, code=code)
         status = 422
     else:
-        form = EntryForm(event=event, initial={"at": now, "amount": _due_ml(line) if event == entering.GIVEN else None})
+        due = _due_ml(line) if event == entering.GIVEN else None
+        drawn = _ml(line.giving.draw_off_pl) if line.giving and not line.has_weir else None
+        form = EntryForm(event=event, has_weir=line.has_weir, initial={"at": now, "amount": due, "drawn": drawn})
     context = {"bath": row, "line": line, "form": form, "slug": slug, "title": title, "button": button}
     return render(request, "chemistry/bath_entry.html", context, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@house_page
+def bath_entry_correct(request: HttpRequest, processor: str, code: str, pk: int) -> HttpResponse:
+    """A new entry that takes the place of an old one, which stays readable beside it."""
+    row, line = stands(processor, code)
+    try:
+        entry = queries.access_entry(row, pk)
+    except BathEntry.DoesNotExist as missing:
+        raise Http404 from missing
+    if hasattr(entry, "corrected_by") or entry.event not in SLUGS:
+        messages.error(request, str(say(Refusal("chemistry.already_corrected"))))
+        return redirect("bath", processor=processor, code=code)
+    now, status, slug = timezone.now(), 200, SLUGS[entry.event]
+    if request.method == "POST":
+        form = EntryForm(request.POST, event=entry.event, has_weir=line.has_weir and not entry.drawn_pl)
+        if form.is_valid():
+            try:
+                answered_once(request, sent(request), now, lambda: _correct(request, line, row, entry, form, now))
+            except Refused as refused:
+                form.refuse(refused.refusal)
+            else:
+                messages.success(request, _("Corrected. What stood there before can still be read."))
+                return redirect("bath", processor=processor, code=code)
+        status = 422
+    else:
+        form = EntryForm(
+            event=entry.event, has_weir=line.has_weir and not entry.drawn_pl, initial=EntryForm.written(entry)
+        )
+    context = {"bath": row, "line": line, "form": form, "slug": slug, "entry": entry, "title": TITLES[entry.event]}
+    return render(request, "chemistry/bath_entry_correct.html", context, status=status)
 
 
 @require_POST
@@ -93,10 +127,26 @@ def _write(
     if first and event not in (entering.REFILL, entering.NOTE):
         refuse("chemistry.before_first_filling", bath=row.name, at=first)
     form.ask_again_about(values["at"], now)
+    _ask_about_unit(form, line, values["amount_pl"])
     if event == entering.GIVEN and line.outstanding_pl is not None and 0 < (values["amount_pl"] or 0) <= line.volume_pl:
         form.ask_again(doubting.doubt_given(values["amount_pl"], line.outstanding_pl, line.volume_pl))
     entry = actions.record_bath_entry(bath=row, event=event, now=now, by=request.user, **values)
     return {"entry": entry.pk}
+
+
+def _ask_about_unit(form: EntryForm, line: Standing, amount_pl: int | None) -> None:
+    if amount_pl is not None and amount_pl > 0:
+        form.ask_again(doubting.doubt_unit(amount_pl, line.outstanding_pl, line.volume_pl))
+
+
+def _correct(
+    request: HttpRequest, line: Standing, row: Bath, entry: BathEntry, form: EntryForm, now: datetime
+) -> dict[str, Any]:
+    values = form.values()
+    form.ask_again_about(values["at"], now)
+    _ask_about_unit(form, line, values["amount_pl"])
+    made = actions.record_bath_entry(bath=row, event=entry.event, now=now, by=request.user, corrects=entry, **values)
+    return {"entry": made.pk}
 
 
 def _what(event: str, written: dict[str, Any]) -> str:
@@ -118,5 +168,9 @@ def _due_ml(line: Standing) -> int | float | None:
     """What whole strokes or measures wait to be given, in mL."""
     if not line.strokes_due or not line.unit_pl:
         return None
-    amount = line.strokes_due * line.unit_pl / PL_PER_ML
+    return _ml(line.strokes_due * line.unit_pl)
+
+
+def _ml(pl: int) -> int | float:
+    amount = pl / PL_PER_ML
     return int(amount) if amount == int(amount) else amount

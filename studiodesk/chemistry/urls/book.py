@@ -1,0 +1,19 @@
+"""Addresses of the entries of the baths, of sheets logged and of the tablet beside a processor."""
+
+from django.urls import path
+
+from .. import views
+
+urlpatterns = [
+    path("baths/<str:processor>/<str:code>/entry/<int:pk>/undo/", views.bath_entry_undo, name="bath_entry_undo"),
+    path(
+        "baths/<str:processor>/<str:code>/entry/<int:pk>/correct/", views.bath_entry_correct, name="bath_entry_correct"
+    ),
+    path("baths/<str:processor>/<str:code>/<slug:slug>/", views.bath_entry, name="bath_entry"),
+    path("sheets/", views.desk_sheets, name="desk_sheets"),
+    path("sheets/<int:pk>/undo/", views.desk_sheets_undo, name="desk_sheets_undo"),
+    path("tablet/", views.tablet, name="tablet"),
+    path("tablet/look/", views.tablet_look, name="tablet_look"),
+    path("tablet/undo/<int:pk>/", views.tablet_undo, name="tablet_undo"),
+    path("tablet/processor/<str:code>/", views.tablet_processor, name="tablet_processor"),
+]
