@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import override
 
 from studiodesk.bookings import queries as bookings
+from studiodesk.chemistry import queries as chemistry
 from studiodesk.desk import queries as desk
 from studiodesk.journal.actions import Attachment, Letter
 from studiodesk.journal.models import Notice
@@ -58,6 +59,7 @@ def render(notice: Notice, again: bool) -> Letter | None:
         "membership": lambda: people.membership_of_letter(notice.person, notice.entry.about_id),
         "sign_off": lambda: safety.sign_off(notice.entry.facts.get("sign_off")),
         "fault": lambda: desk.Fault(bookings.fault(notice.entry.about_id)),
+        "alert": lambda: chemistry.alert_line(notice.entry.about_id, now),
         "again": again,
     }
     if notice.code == "bookings.fault_reported" and bookings.fault(notice.entry.about_id).settled_at is not None:
@@ -65,6 +67,8 @@ def render(notice: Notice, again: bool) -> Letter | None:
     if notice.code == "people.membership_ends" and not people.still_ends(
         notice.entry.about_id, notice.entry.facts["last_day"]
     ):
+        return None
+    if notice.code == "chemistry.alert" and not chemistry.is_worth_telling(notice.entry.about_id, notice.person):
         return None
     attachments: tuple[Attachment, ...] = ()
     with timezone.override(stations.zone(studio)), override(settings.LANGUAGE_CODE):

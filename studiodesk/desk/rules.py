@@ -41,6 +41,8 @@ def bath_tasks(standings: Iterable[Any], ahead: Mapping[int, Any] = MappingProxy
     """
     found = []
     for line in standings:
+        if line.word == "empty":
+            continue  # poured away: there is nothing to change or to replenish until it is filled
         if line.used >= 1 or "at its end" in line.alerts:
             found.append(Task(SPENT, line, ahead=_of(line, ahead)))
         elif line.word == "tired" and line.nears_its_end:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from . import rules
 from .models import ChoreLease, Entry, Notice, NoticeChoice
 
 
@@ -36,8 +37,13 @@ def topics_not_wanted(people: Collection[int]) -> set[tuple[int, str]]:
 
 def wants(person: Any, topics: Collection[str]) -> dict[str, bool]:
     """Topic → whether this person gets letters of it, in the order given."""
-    refused = {topic for _person, topic in topics_not_wanted([person.pk])}
-    return {topic: topic not in refused for topic in topics}
+    chosen = dict(NoticeChoice.objects.filter(person=person).values_list("topic", "wanted"))
+    return {topic: chosen.get(topic, rules.comes_unasked(topic)) for topic in topics}
+
+
+def who_wants(topic: str) -> set[int]:
+    """The people (by id) who said that they want letters of a topic."""
+    return set(NoticeChoice.objects.filter(topic=topic, wanted=True).values_list("person_id", flat=True))
 
 
 def chores_done() -> dict[str, ChoreLease]:

@@ -16,6 +16,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "visits": ("bookings.released",),
     "membership": ("people.membership_", "safety.signed_off"),
     "shifts": ("stations.shift_open_", "stations.shift_given_back", "stations.swap_asked", "bookings.fault_reported"),
+    "alerts": ("chemistry.alert",),
 }
 
 #: What comes whatever somebody chose: it changes what they may count on, wants an answer, or was asked for by them.
@@ -44,6 +45,12 @@ WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house"})
 #: Only whoever may stand at the door gets letters about shifts and faults, and is asked about them.
 OF_THE_HOUSE = frozenset({"shifts"})
 
+#: Only whoever runs the house is asked about these.
+OF_WHO_RUNS_IT = frozenset({"alerts"})
+
+#: These come only to whoever chose them; all others come until somebody says no.
+BY_CHOICE = frozenset({"alerts"})
+
 
 def _belongs(code: str, names: tuple[str, ...]) -> bool:
     return any(code == name or (name[-1] in "_." and code.startswith(name)) for name in names)
@@ -56,6 +63,12 @@ def topic_of(code: str) -> str | None:
     return next((topic for topic, names in TOPICS.items() if _belongs(code, names)), None)
 
 
-def topics_for(*, opens_the_house: bool) -> list[str]:
+def topics_for(*, opens_the_house: bool, runs_the_house: bool = False) -> list[str]:
     """The topics that somebody is asked about, in reading order."""
-    return [topic for topic in TOPICS if opens_the_house or topic not in OF_THE_HOUSE]
+    not_asked = (frozenset() if opens_the_house else OF_THE_HOUSE) | (frozenset() if runs_the_house else OF_WHO_RUNS_IT)
+    return [topic for topic in TOPICS if topic not in not_asked]
+
+
+def comes_unasked(topic: str) -> bool:
+    """Whether letters of a topic come to somebody who chose nothing."""
+    return topic not in BY_CHOICE

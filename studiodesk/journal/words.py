@@ -28,6 +28,7 @@ TOPIC_WORDS = {
     "visits": (_("When you did not come"), _("the rest of your time was given back")),
     "membership": (_("Membership and sign-offs"), _("your membership ends soon; you were signed off for something")),
     "shifts": (_("Shifts and faults"), _("uncovered shifts, shifts given back or to swap, things that do not work")),
+    "alerts": (_("Alerts"), _("each thing of the chemistry that wants doing, once; only if you tick this")),
 }
 
 #: What comes always, as a list on the page where the others are chosen.

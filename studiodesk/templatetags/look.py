@@ -16,10 +16,22 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from . import look_format
-from .look_words import at_studio, clock, length_words, litres, long_day, m2, ml, percent, short_day, span_words
+from .look_words import (
+    at_studio,
+    clock,
+    decimal,
+    length_words,
+    litres,
+    long_day,
+    m2,
+    ml,
+    percent,
+    short_day,
+    span_words,
+)
 
 register = template.Library()
-for reading in (clock, length_words, litres, long_day, m2, ml, percent, short_day, span_words):
+for reading in (clock, decimal, length_words, litres, long_day, m2, ml, percent, short_day, span_words):
     register.filter(reading)
 
 WORDS = {

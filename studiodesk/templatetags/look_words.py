@@ -112,3 +112,8 @@ def percent(share: float | None) -> str:
     if 0 < share < 0.01:
         return _("under 1 %%") % ()
     return _("%(figure)s %%") % {"figure": look_format.whole_percent(float(share))}
+
+
+def decimal(value: Decimal | None) -> str:
+    """A reading as it was read: 24.5, not 24.500; "" for None."""
+    return "" if value is None else str(number_format(Decimal(f"{value.normalize():f}")))

@@ -20,6 +20,7 @@ from studiodesk.timekeeping import Span, day_span, studio_day
 
 from .. import rules
 from .ahead import AheadOfDesk, ahead_of_desk
+from .alerts import AlertsAtDesk, alerts_at_desk
 from .outages import OutTasks, out_tasks
 from .shifts import ShiftsAtDesk, shifts_at_desk
 
@@ -48,6 +49,7 @@ class DeskNow:
     ahead: AheadOfDesk
     shifts: ShiftsAtDesk
     out: OutTasks
+    alerts: AlertsAtDesk
     can_sign_in_until: datetime
     midnight: datetime
     next_midnight: datetime
@@ -61,7 +63,7 @@ class DeskNow:
             for group in (self.late, self.inside, self.today, self.tomorrow, self.left)
         ]
         more = (self.today_more, self.tomorrow_more, self.left_more, self.letters_given_up, self.midnight, self.waiting)
-        parts = (self.ahead.signature, self.shifts.signature, self.out.signature, self.door)
+        parts = (self.ahead.signature, self.shifts.signature, self.out.signature, self.door, self.alerts.signature)
         return people.secret_hash(repr((tasks, rows, more, *parts)))[:16]
 
     @property
@@ -88,7 +90,8 @@ def desk_now(now: datetime, studio: Studio) -> DeskNow:
     inside = sorted((one for one in around if _is_in(one, now)), key=lambda one: (one.ends, one.pk))
     today = [booking for booking in coming if now < booking.starts < midnight]
     later = [booking for booking in coming if booking.starts >= midnight]
-    lines = chemistry.standings(now, zone=zone)
+    alerts = chemistry.open_alerts(now)
+    lines = chemistry.standings(now, zone=zone, alerts=alerts.kinds)
     ahead = ahead_of_desk(lines, now, zone)
     tasks = rules.bath_tasks(lines, ahead.of)
     hours = bookings.hours_ahead(now, studio)
@@ -118,6 +121,7 @@ def desk_now(now: datetime, studio: Studio) -> DeskNow:
         ahead=ahead,
         shifts=shifts,
         out=out,
+        alerts=alerts_at_desk(alerts, out.checked, now),
         can_sign_in_until=now + EARLIEST_SIGN_IN,
         midnight=midnight,
         next_midnight=tomorrow.ends,

@@ -15,7 +15,8 @@ from studiodesk.bookings import queries as bookings
 from studiodesk.bookings.models import Booking, FaultReport, Outage
 from studiodesk.bookings.rules import faults
 from studiodesk.bookings.words.outages import CAUSES, fault_words
-from studiodesk.journal.models import Notice
+from studiodesk.chemistry import queries as chemistry
+from studiodesk.journal.models import ChoreLease, Notice
 from studiodesk.people.models import Member
 from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import KitItem, Processor, Resource, Station, Studio
@@ -178,11 +179,13 @@ class OutTask:
 
 @dataclass(frozen=True)
 class OutTasks:
-    """``by_hours``: how many bookings lie outside of the house's hours; ``letters``: how many could not be sent."""
+    """``by_hours``: how many bookings lie outside of the house's hours; ``letters``: how many could not be sent;
+    ``checked``: when the timer last looked at every bath."""
 
     tasks: list[OutTask]
     by_hours: int = 0
     letters: int = 0
+    checked: datetime | None = None
 
     def __bool__(self) -> bool:
         return bool(self.tasks or self.by_hours)
@@ -216,7 +219,8 @@ def _rows(rows: QuerySet[Any], kind: str, name: Any, at: str, until: str, said: 
 
 def out_tasks(now: datetime, studio: Studio, hours: house_rules.Hours | None = None) -> OutTasks:
     """What nobody has settled yet: dangers first, then outages by their start, then other faults; how many bookings
-    lie outside of the hours, and how many letters could not be sent.  One query if ``hours`` are known."""
+    lie outside of the hours, how many letters could not be sent, when the baths were looked at.  One query if
+    ``hours`` are known."""
     nothing, none = Value("", output_field=CharField()), Value(0, output_field=IntegerField())
     first_thing = _name_of(Resource.objects.filter(outages=OuterRef("pk")))
     the_thing = _name_of(Resource.objects.filter(pk=OuterRef("resource")))
@@ -224,12 +228,13 @@ def out_tasks(now: datetime, studio: Studio, hours: house_rules.Hours | None = N
     reports = bookings.open_faults(now).select_related(None)
     faults_ = _rows(reports, "fault", the_thing, "reported_at", "reported_at", F("what"), none)
     stays = _rows(bookings.stays_ahead(now), "stay", nothing, "starts", "ends", nothing, none)
-    rows = list(outages.union(faults_, stays, _letters(), all=True))
+    rows = list(outages.union(faults_, stays, _letters(), _checked(), all=True))
     tasks = [_task(*row) for row in rows if row[0] in {"outage", "fault"}]
     tasks.sort(key=lambda one: (not one.is_danger, one.kind != "outage", one.at, one.pk))
     ahead = [(pk, Span(at, until)) for kind, pk, _name, at, until, _said, _hits in rows if kind == "stay"]
     letters = sum(row[-1] for row in rows if row[0] == "letters")
-    return OutTasks(tasks, len(bookings.outside(ahead, studio, now, hours)), letters)
+    checked = next((at for kind, _pk, _name, at, *_rest in rows if kind == "checked"), None)
+    return OutTasks(tasks, len(bookings.outside(ahead, studio, now, hours)), letters, checked)
 
 
 def _letters() -> QuerySet[Any, Any]:
@@ -246,6 +251,13 @@ def _letters() -> QuerySet[Any, Any]:
         "task_hits": Count("pk"),
     }
     return rows.annotate(**columns).values_list(*columns)
+
+
+def _checked() -> QuerySet[Any, Any]:
+    """One row of when every bath was last looked at; none if that was never."""
+    rows = ChoreLease.objects.filter(name=chemistry.REVIEW, last_done_at__isnull=False)
+    nothing, none = Value("", output_field=CharField()), Value(0, output_field=IntegerField())
+    return _rows(rows, "checked", nothing, "last_done_at", "last_done_at", nothing, none)
 
 
 def _task(kind: str, pk: int, name: str, at: datetime, _until: datetime, said: str, hits: int) -> OutTask:

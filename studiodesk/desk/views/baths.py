@@ -14,12 +14,14 @@ from studiodesk.chemistry.models import Bath, BathEntry
 from studiodesk.chemistry.rules import entering
 from studiodesk.chemistry.rules.seasoning import left_by_continuous_bleed
 from studiodesk.chemistry.rules.standing import Standing, grams
-from studiodesk.chemistry.views.book import TITLES, offers, stands
+from studiodesk.chemistry.views.board import book_url, book_urls
+from studiodesk.chemistry.views.book import SLUGS, TITLES, offers, stands
 from studiodesk.chemistry.views.common import sheet_count, studio_zone, today
 from studiodesk.people.access import member_page
 from studiodesk.timekeeping import Span
 
 from .. import queries
+from .bath_history import history_of
 
 SHOWN = 30
 
@@ -28,18 +30,27 @@ SHOWN = 30
 @member_page
 def board(request: HttpRequest) -> HttpResponse:
     """How every bath stands and what is foretold of it, the nearest to its end first."""
-    now = timezone.now()
-    lines = chemistry.standings(now)
-    found = queries.ahead(lines, now, studio_zone())
+    now, zone = timezone.now(), studio_zone()
+    rows = {row.pk: row for row in chemistry.baths()}
+    lines = chemistry.standings(now, of=rows.values(), zone=zone)
+    found = queries.ahead(lines, now, zone)
     lines = queries.worst_first(lines, found.baths)
     coming = (one for one in queries.soonest(found.baths.values()) if not one.spent)
+    days = chemistry.working_days({row.processor_id for row in rows.values()}, now, zone)
     context = {
         "lines": [
-            {"line": line, "ahead": found.baths.get(line.of.pk or 0), "is_new": line.of.pk in found.new}
+            {
+                "line": line,
+                "ahead": None if line.is_empty else found.baths.get(line.of.pk or 0),
+                "is_new": line.of.pk in found.new and not line.is_empty,
+                "day": days.get(rows[line.of.pk or 0].processor_id),
+                "book": book_urls(line),
+            }
             for line in lines
         ],
-        "spent": [line for line in lines if line.used >= 1],
-        "next": next(coming, None),
+        "spent": [line for line in lines if line.used >= 1 and not line.is_empty],
+        "empty": [line for line in lines if line.is_empty],
+        "next": next((one for one in coming if not one.line.is_empty), None),
         "now": now,
         "table": request.GET.get("view") == "table",
     }
@@ -49,27 +60,35 @@ def board(request: HttpRequest) -> HttpResponse:
 @require_safe
 @member_page
 def bath(request: HttpRequest, processor: str, code: str) -> HttpResponse:
+    """``?days=7``, ``28``, ``90`` or ``tank``: what became of it; ``?view=table``: the same as a table."""
     row, line = stands(processor, code)
-    now = timezone.now()
+    now, zone = timezone.now(), studio_zone()
     day = today(now)
-    found = queries.ahead([line], now, studio_zone())
-    return render(
-        request,
-        "desk/bath.html",
-        {
-            "bath": row,
-            "line": line,
-            "ahead": found.baths.get(row.pk),
-            "is_new": row.pk in found.new,
-            "usual": _sheets_of_room(row, line),
-            "first_mix_left": None if line.turnovers is None else left_by_continuous_bleed(line.turnovers),
-            "main_act": "change" if line.used >= 1 else "replenishment" if line.replenishment_due else "",
-            "offers": offers(line) if request.user.may_run_the_house else {},
-            "entries": [_entry_line(one, day) for one in chemistry.entries_of(row)[:SHOWN]],
-            "fills": chemistry.earlier_fills(row)[:6],
-            "now": now,
-        },
-    )
+    found = queries.ahead([line], now, zone)
+    runs = request.user.may_run_the_house
+    open_now = chemistry.open_alerts(now, bath=row) if runs else None
+    context = {
+        "bath": row,
+        "line": line,
+        "ahead": None if line.is_empty else found.baths.get(row.pk),
+        "is_new": row.pk in found.new and not line.is_empty,
+        "usual": _sheets_of_room(row, line),
+        "first_mix_left": None if line.turnovers is None else left_by_continuous_bleed(line.turnovers),
+        "main_act": "change" if line.used >= 1 or line.is_empty else "replenishment" if line.replenishment_due else "",
+        "offers": offers(line) if runs else {},
+        "entries": [_entry_line(one, day) for one in chemistry.entries_of(row)[:SHOWN]],
+        "fills": [
+            {"fill": one, "url": book_url(processor, code, "any", one.began_at, one.ended_at)}
+            for one in chemistry.earlier_fills(row)[:6]
+        ],
+        "book": book_urls(line),
+        "all_written": book_url(processor, code, "any"),
+        "day": chemistry.working_days([row.processor_id], now, zone).get(row.processor_id),
+        "alerts": chemistry.alert_lines(open_now.now, now) if open_now else [],
+        "now": now,
+        **history_of(request, row, line, now, zone),
+    }
+    return render(request, "desk/bath.html", context)
 
 
 def _entry_line(entry: BathEntry, day: Span) -> dict[str, Any]:
@@ -84,12 +103,13 @@ def _entry_line(entry: BathEntry, day: Span) -> dict[str, Any]:
     )
     return {
         "entry": entry,
-        "title": TITLES[entry.event],
+        "title": TITLES.get(entry.event, entry.get_event_display()),
         "silver_g_per_l": grams(entry.silver_ug_per_l),
         "gone": by,
         "gone_today": by is not None and day.starts <= by.recorded_at < day.ends,
         "taken_back": by is not None and by.event == entering.NOTE,
         "may_undo": refusal is None,
+        "may_correct": entry.event in SLUGS,
     }
 
 

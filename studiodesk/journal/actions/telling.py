@@ -58,12 +58,13 @@ def call_off(*, now: datetime, keys: Collection[str] = (), prefix: str = "") -> 
 def choose_letters(*, person: Any, wanted: dict[str, bool], now: datetime, by: Any) -> list[str]:
     """Which topics somebody wants letters of; topics that are not named stay as they are.  Gives what changed.
 
-    No row means that a topic is wanted; a topic that there is not is a ``KeyError``.
+    No row means that a topic is wanted, but for those that come by choice alone; a topic that there is not is a
+    ``KeyError``.
     """
     for topic in wanted:
         rules.TOPICS[topic]
     before = dict(NoticeChoice.objects.filter(person=person).values_list("topic", "wanted"))
-    changed = sorted(topic for topic, wants in wanted.items() if before.get(topic, True) != wants)
+    changed = sorted(topic for topic, wants in wanted.items() if before.get(topic, rules.comes_unasked(topic)) != wants)
     for topic in changed:
         NoticeChoice.objects.update_or_create(person=person, topic=topic, defaults={"wanted": wanted[topic]})
     if changed:

@@ -41,6 +41,7 @@ def _counted(name: str, number: int) -> str:
     """What a chore that answers with a number did; one that has no sentence of its own yet says the number."""
     return {
         "baths": ngettext("%d more alert stands open", "%d more alerts stand open", number),
+        "alerts": ngettext("%d letter about an alert written", "%d letters about alerts written", number),
         "shifts": ngettext("%d uncovered shift told of", "%d uncovered shifts told of", number),
         "forecasts": ngettext("%d bath foretold", "%d baths foretold", number),
         "offers": ngettext("%d offer made or run out", "%d offers made or run out", number),

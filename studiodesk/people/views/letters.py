@@ -22,7 +22,7 @@ def letters_wanted(request: HttpRequest) -> HttpResponse:
     """A tick a topic; what changes what somebody may count on comes always and is only listed."""
     person = request.user
     opens = person.is_tutor or person.may_run_the_house
-    topics = rules.topics_for(opens_the_house=opens)
+    topics = rules.topics_for(opens_the_house=opens, runs_the_house=person.may_run_the_house)
     form = LettersForm(request.POST if request.method == "POST" else None, wants=queries.wants(person, topics))
     if request.method == "POST" and form.is_valid():
         actions.choose_letters(person=person, wanted=form.wanted(), now=timezone.now(), by=person)
