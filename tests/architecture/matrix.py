@@ -200,6 +200,14 @@ TABLE: dict[str, Row] = {
     "baths/<str:processor>/<str:code>/entry/<int:pk>/undo/": Row(
         "/baths/P-RC/fix/entry/{entry.pk}/undo/", None, for_house(302)
     ),
+    "baths/<str:processor>/<str:code>/book/": Row("/baths/P-RC/fix/book/", for_members(200)),
+    "alerts/": Row("/alerts/", for_house(200)),
+    "alerts/<int:pk>/": Row("/alerts/{alert.pk}/", for_house(200), for_house(302), {"deed": "take"}),
+    "tables/": Row("/tables/", for_staff(200)),
+    "tables/<slug:what>.csv": Row("/tables/entries.csv", for_staff(200)),
+    "baths/<str:processor>/<str:code>/entry/<int:pk>/correct/": Row(
+        "/baths/P-RC/fix/entry/{entry.pk}/correct/", for_house(200), for_house(422), {"key": "correct"}
+    ),
     "sheets/": Row("/sheets/", for_house(200), for_house(422), {"key": "sheets"}),
     "sheets/<int:pk>/undo/": Row("/sheets/{feed.pk}/undo/", None, for_house(302)),
     "tablet/": Row("/tablet/", for_tablet(200)),

@@ -75,6 +75,9 @@ def build(now: datetime, makers: Any) -> World:
     things["entry"] = chemistry.record_bath_entry(
         bath=house.baths["P-RC", "fix"], event="note", at=now, now=now, note="smells", by=cast["keyholder"]
     )
+    things["alert"] = chemistry.raise_alert(
+        kind="processor held", key="held", processor=house.processors["P-CO"], now=now
+    )
     things["kit"], _made = stations.describe_kit(code="LENS", name="Lens", sort="lens", pieces=2, now=now)
     things["calendar"], things["token"] = bookings.make_calendar_link(member=cast["member"], now=now, by=cast["member"])
     people.add_key(code="K-01", sort="key", now=now, by=cast["staff"])

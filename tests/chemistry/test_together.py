@@ -9,7 +9,7 @@ from django.db import connection
 
 from studiodesk.chemistry import actions, queries
 from studiodesk.chemistry.actions import tanks
-from studiodesk.chemistry.models import BathAlert, Feed
+from studiodesk.chemistry.models import Alert, Feed
 from tests import makers
 
 NOW = datetime(2026, 11, 25, 14, tzinfo=UTC)
@@ -48,7 +48,7 @@ def test_sheets_logged_from_many_hands_at_once_are_all_counted(fresh_db):
     kept = queries.standings(NOW)
     assert [line.area_mm2 for line in kept if line.processor == "P-RC"] == [expected, expected]
     assert kept == queries.standings(NOW, recount=True)
-    assert BathAlert.objects.filter(cleared_at=None).count() == 1
+    assert Alert.objects.filter(cleared_at=None).count() == 1
 
 
 def test_without_the_lock_the_sums_go_wrong(fresh_db, engine, monkeypatch):

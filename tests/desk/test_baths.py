@@ -70,8 +70,10 @@ def test_the_board_says_each_thing_once_and_a_pump_with_less_than_a_stroke_is_ow
     fix = next(item for item in board.find_all("li") if item.h2.a.get_text() == "Fix").get_text(" ", strip=True)
     assert fix.count("Change it before") == fix.count("Not yet seasoned") == 1 and "person called" not in fix
     assert "Its pump gives by itself; 0.4 mL wait for the next stroke." in board.get_text(" ", strip=True)
-    rows = soup_of(client.get("/baths/?view=table")).main.tbody.find_all("tr")
-    due = {(row.th.get_text(), row.td.get_text()): row.find_all("td")[6].get_text() for row in rows}
+    table = soup_of(client.get("/baths/?view=table")).main.table
+    column = [one.get_text() for one in table.thead.find_all("th")].index("Replenishment due") - 1
+    rows = table.tbody.find_all("tr")
+    due = {(row.th.get_text(), row.td.find(string=True)): row.find_all("td")[column].get_text() for row in rows}
     assert (due["Dev", "RC processor"], due["Fix", "RC processor"]) == ("–", "25.8 mL")
 
 

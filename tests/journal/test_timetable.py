@@ -56,14 +56,14 @@ def test_a_chore_that_fails_is_told_and_keeps_none_of_the_others_back(house, out
 
 def test_a_tick_raises_the_alert_of_a_bath_that_nothing_but_time_has_used_up(house, now, outbox):
     from studiodesk.chemistry import actions as chemistry
-    from studiodesk.chemistry.models import BathAlert
+    from studiodesk.chemistry.models import Alert
 
     # The colour developer of the cast is good for 21 days.
     chemistry.record_bath_entry(bath=house.baths["P-CO", "dev"], event="refill", at=now, now=now, by=None)
     tasks.CHORES["baths"](now + timedelta(days=20))
-    assert not BathAlert.objects.exists()
+    assert not Alert.objects.exists()
     tasks.CHORES["baths"](now + timedelta(days=21))
-    assert BathAlert.objects.get().kind == "at its end"
+    assert Alert.objects.get().kind == "at its end"
 
 
 def test_a_tick_foretells_the_baths_once_a_night(house, now):

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from studiodesk.bookings.models import Booking, Hold
-from studiodesk.chemistry.models import BathAlert, Feed
+from studiodesk.chemistry.models import Alert, Feed
 
 from .conftest import page_of
 from .people import log_in
@@ -75,11 +75,11 @@ def test_book_acknowledge_feed_five_sheets_see_the_desk_change_and_cancel(
     desk.goto(site.url("/desk/"))
     due = desk.locator("main").inner_text()
     assert "Give 3 measures of 50 mL to" in due
-    assert BathAlert.objects.filter(kind="replenishment due", cleared_at=None).count() == 1
+    assert Alert.objects.filter(kind="replenishment due", cleared_at=None).count() == 1
     give(desk)
     desk.goto(site.url("/desk/"))
     assert "measures of" not in desk.locator("main").inner_text()
-    assert not BathAlert.objects.filter(cleared_at=None).exists()
+    assert not Alert.objects.filter(cleared_at=None).exists()
 
     # Another day, another process, another note; that one is given back.
     find(member, site, "Colour, RA-4", "2026-11-27")

@@ -23,7 +23,7 @@ from studiodesk.bookings import actions as bookings
 from studiodesk.bookings.models import Offer
 from studiodesk.bookings.rules.needs import Need
 from studiodesk.chemistry import actions as chemistry
-from studiodesk.chemistry.models import Bath, SheetSize
+from studiodesk.chemistry.models import Alert, Bath, SheetSize
 from studiodesk.people import actions as doors
 from studiodesk.people.models import Member
 from studiodesk.planning import actions as planning
@@ -99,6 +99,7 @@ def lived_in() -> dict[str, int]:
         "cancelled": gone.pk,
         "calendar": link.pk,
         "stay": stay.pk,
+        "alert": Alert.objects.filter(cleared_at=None).earliest("pk").pk,
         **opened(people, now),
         **joined(people, now),
         **broken(people, now),

@@ -11,7 +11,7 @@ from django.db import transaction
 
 from studiodesk.answers import Refused
 from studiodesk.bookings.models import Booking, Hold
-from studiodesk.chemistry.models import BathAlert, BathEntry, Feed, Fill, StripReading
+from studiodesk.chemistry.models import Alert, BathEntry, Feed, Fill, StripReading
 from studiodesk.journal.models import Entry, Notice
 from studiodesk.people.models import Member
 from studiodesk.upkeep.actions import import_history
@@ -108,13 +108,13 @@ def test_a_dry_run_counts_the_same_and_writes_nothing(db: Any) -> None:
 def test_alerts_tell_the_present_after_an_import_and_nothing_of_the_past(db: Any) -> None:
     loaded()
     imported(quarter())
-    open_now = set(BathAlert.objects.filter(cleared_at=None).values_list("bath__processor__code", "bath__code", "kind"))
-    assert BathAlert.objects.exclude(cleared_at=None).count() == 0
+    open_now = set(Alert.objects.filter(cleared_at=None).values_list("bath__processor__code", "bath__code", "kind"))
+    assert Alert.objects.exclude(cleared_at=None).count() == 0
     # P-RC: fixer of 1 October with 60 days, developer of 24 October with 42; neither is over on 25 November
     assert open_now == set()
     old = EVENTS + b"2026-01-01T08:00:00Z,T-FB,dev,refill,,\n"
     imported({"bath_events.csv": old})
-    alert = BathAlert.objects.get(cleared_at=None)
+    alert = Alert.objects.get(cleared_at=None)
     assert (alert.bath.processor.code, alert.kind, alert.limit) == ("T-FB", "at its end", "age")
 
 

@@ -28,7 +28,7 @@ def test_links_are_followed_through_other_models() -> None:
     linked = privacy.models_with_a_person()
     assert linked["studiodesk.Booking"] == "member"
     assert linked["studiodesk.Hold"] == "booking"
-    assert linked["studiodesk.BathAlert"] == "cleared_by"
+    assert linked["studiodesk.MixPart"] == "mix"
     for label in ("studiodesk.Station", "studiodesk.Bath", "studiodesk.SheetSize", "studiodesk.OpeningSpan"):
         assert label not in linked
 
