@@ -57,6 +57,7 @@ def _going_on(now: datetime) -> Callable[[], datetime]:
 #: In this order, each on its own: what fails is told and does not keep back what comes after it.
 CHORES: dict[str, Callable[[datetime], Any]] = {
     "baths": lambda now: chemistry.review_baths(now=now),
+    "jobs": lambda now: chemistry.review_jobs(now=now),
     "alerts": lambda now: chemistry.tell_of_alerts(now=now),
     "forecasts": lambda now: planning.forecast_tonight(now=now),
     "shifts": lambda now: stations.flag_uncovered(now=now),

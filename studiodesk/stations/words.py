@@ -82,5 +82,46 @@ register(
         "stations.note_is_empty": Words(
             _("There is nothing in the note."), _("Write what whoever comes next should know, or leave the page.")
         ),
+        "stations.job_needs_name": Words(_("A job needs a name."), _("Say in a few words what is to be done.")),
+        "stations.job_days_needed": Words(
+            _("A job that comes by days says after how many, 1 to 3660; others do not."),
+            _("Give the number of days, or choose when else it comes."),
+        ),
+        "stations.job_tolerance_empty": Words(
+            _("Nothing lies between these limits."), _("The lower limit comes first, the upper after it.")
+        ),
+        "stations.job_no_tolerance": Words(
+            _("Unit and limits belong to a job that asks for a number."),
+            _("Leave them empty, or let it ask for a number."),
+        ),
+        "stations.job_needs_processor": Words(
+            _("“%(job)s” comes with the opening, closing or bath change of a processor."), _("Choose which one.")
+        ),
+        "stations.job_not_yours": Words(_("“%(job)s” is for others to do."), _("Ask whoever has the role for it.")),
+        "stations.job_not_in_use": Words(_("“%(job)s” is not done any more."), ""),
+        "stations.in_the_future": Words(_("%(at)s has not come yet."), _("Write it down when it has happened.")),
+        "stations.not_opening": Words(
+            _("“%(job)s” belongs to a list that nobody has begun."), _("Begin the list of the processor first.")
+        ),
+        "stations.job_reason_needed": Words(
+            _("“%(job)s” can be left out, but not without a reason."), _("Write one line.")
+        ),
+        "stations.job_number_needed": Words(_("“%(job)s” asks for a number %(unit)s."), _("Write what was read.")),
+        "stations.job_no_number": Words(_("“%(job)s” asks for no number."), _("Leave it empty.")),
+        "stations.job_words_needed": Words(_("“%(job)s” asks for a few words."), _("Write what you found.")),
+        "stations.job_taken_back": Words(_("“%(job)s” was already taken back."), ""),
+        "stations.job_of_another_day": Words(
+            _("“%(job)s” was written down on another day."), _("Only today's lines can be taken back.")
+        ),
+        "stations.house_only": Words(
+            _("Only whoever looks after the house may do this."), _("Ask a keyholder or staff.")
+        ),
+        "stations.left_open": Words(
+            _("%(processor)s was opened on %(at)s and never closed."), _("Go through its closing first.")
+        ),
+        "stations.closed_already": Words(_("It was closed on %(at)s."), _("Begin a new day for it.")),
+        "stations.steps_open": Words(
+            _("%(processor)s: still open are %(steps)s."), _("Do each step, or leave it out with a reason.")
+        ),
     }
 )

@@ -208,6 +208,13 @@ TABLE: dict[str, Row] = {
     "baths/<str:processor>/<str:code>/entry/<int:pk>/correct/": Row(
         "/baths/P-RC/fix/entry/{entry.pk}/correct/", for_house(200), for_house(422), {"key": "correct"}
     ),
+    "jobs/": Row("/jobs/", for_house(200)),
+    "jobs/kept/": Row("/jobs/kept/", for_staff(200)),
+    "jobs/new/": Row("/jobs/new/", for_staff(200), for_staff(422)),
+    "jobs/of/<str:code>/": Row("/jobs/of/eyewash/", for_staff(200), for_staff(422)),
+    "jobs/of/<str:code>/done/": Row("/jobs/of/eyewash/done/", None, for_house(302)),
+    "jobs/line/<int:pk>/undo/": Row("/jobs/line/{done.pk}/undo/", None, for_house(302)),
+    "processors/<str:code>/day/": Row("/processors/P-RC/day/", for_house(200), for_house(302), {"deed": "begin"}),
     "sheets/": Row("/sheets/", for_house(200), for_house(422), {"key": "sheets"}),
     "sheets/<int:pk>/undo/": Row("/sheets/{feed.pk}/undo/", None, for_house(302)),
     "tablet/": Row("/tablet/", for_tablet(200)),

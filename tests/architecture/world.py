@@ -78,6 +78,9 @@ def build(now: datetime, makers: Any) -> World:
     things["alert"] = chemistry.raise_alert(
         kind="processor held", key="held", processor=house.processors["P-CO"], now=now
     )
+    weekly = {"name": "Eyewash", "occasion": "every so many days", "every_days": 7}
+    eyewash, _new = stations.keep_job(code="eyewash", now=now, **weekly)
+    things["done"] = chemistry.do_job(job=eyewash, now=now, by=cast["keyholder"])
     things["kit"], _made = stations.describe_kit(code="LENS", name="Lens", sort="lens", pieces=2, now=now)
     things["calendar"], things["token"] = bookings.make_calendar_link(member=cast["member"], now=now, by=cast["member"])
     people.add_key(code="K-01", sort="key", now=now, by=cast["staff"])

@@ -67,7 +67,7 @@ from .outages import (
     who_is_hit,
 )
 from .persons import Who, kit_of, rules_for, still_to_come
-from .previews import Preview, PrintingTimes, preview, printing_times, printing_times_of
+from .previews import Preview, PrintingTimes, is_unopened, preview, printing_times, printing_times_of
 from .searching import Found, search
 from .touching import holds_touching, note_facts
 
@@ -128,6 +128,7 @@ __all__ = [
     "house_rules_at",
     "in_between",
     "in_house",
+    "is_unopened",
     "kind_day",
     "kind_of",
     "kit_choices",

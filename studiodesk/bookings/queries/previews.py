@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from studiodesk.answers import Refusal
 from studiodesk.people.models import Member
+from studiodesk.stations import job_queries
 from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Process, Processor, Station, Studio
@@ -45,6 +46,8 @@ class Preview:
     #: how many guests may come along, and whether an adult has to be named
     guests: int = 0
     under_age: bool = False
+    #: nobody has made the processor ready yet today
+    is_unopened: bool = False
 
     @property
     def starts(self) -> datetime:
@@ -92,6 +95,14 @@ def printing_times_of(bookings: Sequence[Booking], studio: Studio) -> dict[int, 
     return {one.pk: _times(one.processor, Span(one.starts, one.ends), opened) for one in printed if one.processor}
 
 
+def is_unopened(processor: Processor | None, span: Span, now: datetime, studio: Studio) -> bool:
+    """Of a stay of today that is still to end: has nobody made its processor ready yet?  Never where it is not kept."""
+    zone = stations.zone(studio)
+    if processor is None or span.ends <= now or studio_day(span.starts, zone) != studio_day(now, zone):
+        return False
+    return bool(job_queries.not_opened([processor.pk], now, zone))
+
+
 def preview(wanted: Wanted, *, now: datetime, by: Member, set_aside: bool = False) -> Preview:
     """The answer that the act would give now, without writing anything."""
     seen = look(wanted, now=now, by=by)
@@ -114,6 +125,7 @@ def preview(wanted: Wanted, *, now: datetime, by: Member, set_aside: bool = Fals
         otherwise=aside if isinstance(aside := seen.answer(set_aside=True), Refusal) else None,
         guests=seen.who.rules.number("guests"),
         under_age=_under_age(seen),
+        is_unopened=is_unopened(likely, span, now, seen.studio),
     )
 
 

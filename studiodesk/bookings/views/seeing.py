@@ -73,6 +73,7 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
         "yours": yours,
         "standing": keeping.standing(queries.state_of(row), now),
         "times": queries.printing_times(row.processor, span_of(row), studio),
+        "is_unopened": row.cancelled_at is None and queries.is_unopened(row.processor, span_of(row), now, studio),
         "taken_along": queries.taken_along(row),
         "again_url": again if row.starts > now else None,
         "series_url": f"{reverse('series_new')}?{weekly.urlencode()}",

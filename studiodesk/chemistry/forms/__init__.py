@@ -4,6 +4,7 @@ from .alerts import ClearForm, PutOffForm
 from .base import ChemistryForm, LocalMoment
 from .board import KIND_WORDS, StretchForm, TablesForm
 from .entries import EntryForm
+from .jobs import DoneForm, JobForm
 from .sheets import (
     COUNT_WRONG,
     KINDS,
@@ -24,7 +25,9 @@ __all__ = [
     "ChemistryForm",
     "ClearForm",
     "DeskSheetsForm",
+    "DoneForm",
     "EntryForm",
+    "JobForm",
     "LocalMoment",
     "PutOffForm",
     "StretchForm",

@@ -1,5 +1,5 @@
 """Addresses of the chemistry, by subject."""
 
-from . import alerts, board, book
+from . import alerts, board, book, jobs
 
-urlpatterns = [*alerts.urlpatterns, *board.urlpatterns, *book.urlpatterns]
+urlpatterns = [*alerts.urlpatterns, *board.urlpatterns, *book.urlpatterns, *jobs.urlpatterns]

@@ -103,19 +103,19 @@ KINDS: dict[str, KindWords] = {
         _("Out of tolerance"),
         _("%(job)s: out of its tolerance"),
         _("Put it right, wait, and read it again before anything goes through."),
-        (("board", (), _("Look at the baths")),),
+        (("working_day", ("processor",), _("To the day of its processor")), ("jobs", (), _("To the jobs"))),
     ),
     "job overdue": KindWords(
         _("Job overdue"),
         _("%(job)s: overdue"),
         _("Do it, or leave it out with a reason."),
-        (("desk", (), _("Go to the desk")),),
+        (("jobs", (), _("To the jobs")),),
     ),
     "not closed": KindWords(
         _("Not closed"),
         _("%(processor)s: was not closed"),
         _("Go through its closing now: rinse, lids, drains."),
-        (("board", (), _("Look at its baths")),),
+        (("working_day", ("processor",), _("To the day of its processor")),),
     ),
     "reorder": KindWords(
         _("Order again"),
