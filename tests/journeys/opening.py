@@ -1,13 +1,17 @@
-"""Shifts and keys in every standing, for the pages that show them."""
+"""Shifts, keys and a processor's opening in every standing, for the pages that show them."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
 
+from studiodesk.chemistry import actions as chemistry
 from studiodesk.people import actions as doors
 from studiodesk.people.models import Member
 from studiodesk.stations import actions as house
 from studiodesk.stations import queries
+from studiodesk.stations.models import Processor
 from studiodesk.timekeeping import Span
 
 
@@ -31,3 +35,19 @@ def opened(people: dict[str, Member], now: datetime) -> dict[str, int]:
         if code == "K-08":
             doors.report_lost(key=key, now=now, by=staff)
     return {"mine": running.pk, "uncovered": shifts[3].pk}
+
+
+def at_work(people: dict[str, Member], now: datetime) -> None:
+    """Jobs of the house, and a processor that is being opened, its developer still too cold."""
+    machine, keyholder = Processor.objects.get(code="P-RC"), people["keyholder"]
+    made: list[dict[str, Any]] = [
+        {"code": "eyewash", "name": "Eyewash run", "occasion": "every so many days", "every_days": 7},
+        {"code": "water", "name": "Water topped up first", "occasion": "at opening", "processor": machine},
+        {"code": "temperature", "name": "Developer temperature", "occasion": "at opening", "processor": machine,
+         "asks": "a number", "unit": "°C", "at_least": 33, "at_most": 35, "caution": "Gloves and eye protection."},
+        {"code": "lids", "name": "Lids on", "occasion": "at closing", "processor": machine},
+    ]  # fmt: skip
+    jobs = {fields["code"]: house.keep_job(now=now - timedelta(days=9), **fields)[0] for fields in made}
+    opening = house.begin_opening(processor=machine, now=now, by=keyholder)
+    chemistry.do_job(job=jobs["water"], now=now, by=keyholder, opening=opening)
+    chemistry.do_job(job=jobs["temperature"], now=now, by=keyholder, opening=opening, value=Decimal("31.5"))

@@ -115,7 +115,7 @@ def give(desk: Any) -> None:
     """From the line on the desk to the form of the bath, three measures, done."""
     desk.get_by_role("link", name=re.compile("Stop bath")).first.click()
     if not re.search("replenishment", desk.url):
-        desk.get_by_role("link", name=re.compile("[Gg]ive|[Rr]eplenishment")).first.click()
+        desk.get_by_role("link", name="Replenishment given", exact=True).click()
     amount = desk.get_by_label(re.compile("mL|[Mm]easures|[Aa]mount|How much")).first
     if not amount.input_value():
         amount.fill("150")
