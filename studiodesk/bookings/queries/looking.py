@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Exists, F, Q
+from django.db.models import Exists, Q
 
 from studiodesk.answers import Refusal
 from studiodesk.people.models import Member
@@ -20,8 +20,9 @@ from ..models import Booking, Hold
 from ..rules import own as own_rules
 from ..rules.asking import Asked, HouseFacts, ProcessorFacts, StationFacts, may_book
 from ..rules.kit import KitFacts, kept_span
-from .persons import Who, own_ones, own_since, own_stay, person_row, rules_of, who
-from .touching import grid_of, has_read, holds_touching, note_facts, opened_around, touching, warm_at
+from .others import Other, who_else
+from .persons import Who, own_since, person_row, rules_of, who
+from .touching import grid_of, has_read, holds_touching, note_facts, opened_around, warm_at
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,9 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any
     less = _only_gives_back(wanted, before)
     booked, shut = _by_lane(lanes, wide, before)
     own = lanes[station.resource_id][0]
-    others, own_stays = _others(wide, wanted, own_since(day, now, rules, zone), now)
+    others, own_stays = who_else(
+        wide, wanted.member, station, process, since=own_since(day, now, rules, zone), now=now, leaving_out=before
+    )
     who_asks = who(person, rules, own_stays, station=station, process=process, span=span, now=now)
     asked = Asked(
         span.starts,
@@ -258,43 +261,3 @@ def _by_lane(
     for lane, starts, ends, cause in rows.values_list("lane_id", "starts", "ends", "cause"):
         (booked if cause == Hold.Cause.BOOKING else shut)[lane].append(Span(starts, ends))
     return booked, shut
-
-
-@dataclass(frozen=True)
-class Other:
-    """Another booking of that day.  ``unlike_light``: when it keeps the station's room in another light."""
-
-    span: Span
-    processor_id: int | None
-    arrived_at: datetime | None
-    comes: bool
-    guests: int
-    unlike_light: tuple[Span, ...] = ()
-
-
-def _others(
-    span: Span, wanted: Wanted, since: datetime | None, now: datetime
-) -> tuple[list[Other], list[own_rules.OwnStay]]:
-    """Who else is there, when the station's shared room is kept for another light, and the person's own bookings that
-    the rules of the house look at: one query for all three.
-    """
-    zone, process, before = wanted.station.zone_id, wanted.process, wanted.instead_of
-    rows = Booking.objects.filter(touching(span) | own_ones(wanted.member, since))
-    if before is not None:
-        rows = rows.exclude(pk=before.pk)
-    kept = F("zone_holds__zone_id"), F("zone_holds__light"), F("zone_holds__starts"), F("zone_holds__ends")
-    if process is not None and zone is not None:
-        rows = rows.annotate(kept_zone=kept[0], kept_light=kept[1], kept_from=kept[2], kept_until=kept[3])
-    others: dict[int, Other] = {}
-    own: dict[int, own_rules.OwnStay] = {}
-    for row in rows:
-        if since is not None and row.member_id == wanted.member.pk and row.ends > since:
-            own[row.pk] = own_stay(row, now)
-        if row.cancelled_at is not None or not Span(row.starts, row.ends).overlaps(span):
-            continue
-        unlike = others[row.pk].unlike_light if row.pk in others else ()
-        if getattr(row, "kept_zone", None) == zone is not None and row.kept_light != process.light:
-            unlike = (*unlike, Span(row.kept_from, row.kept_until))
-        comes = row.released_at is None
-        others[row.pk] = Other(Span(row.starts, row.ends), row.processor_id, row.arrived_at, comes, row.guests, unlike)
-    return list(others.values()), list(own.values())

@@ -114,8 +114,15 @@ def own_ones(member: Member, since: datetime | None) -> Q:
     return counts & Q(member=member.pk, ends__gt=since)
 
 
-def own_stay(booking: Booking, now: datetime) -> own.OwnStay:
-    """A row as the rules see it.  The past of a file tells of many who were simply not signed in."""
+#: What ``own_stay`` asks a booking besides its times.
+STANDING = ("cancelled_at", "was_cancelled_late", "arrived_at", "released_at", "source")
+
+
+def own_stay(booking: Any, now: datetime) -> own.OwnStay:
+    """A booking, or a row of those columns, as the rules see it.
+
+    The past of a file tells of many who were simply not signed in.
+    """
     nobody_came = booking.arrived_at is None and booking.ends <= now and booking.source != Booking.Source.FILE
     is_late = booking.was_cancelled_late
     return own.OwnStay(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from studiodesk.answers import Refusal
@@ -18,7 +19,7 @@ from studiodesk.timekeeping import Span, day_span, studio_day
 
 from ..rules import ranking
 from ..rules.free_times import Offer
-from ..rules.needs import Need, window
+from ..rules.needs import Need, Traits, window
 from ..rules.places import crowded
 from .finding import offers_on, opened_on, within
 from .house_map import HouseMap
@@ -72,6 +73,11 @@ class Search:
     @property
     def zone(self) -> ZoneInfo:
         return stations.zone(self.studio)
+
+    @cached_property
+    def traits(self) -> dict[int, Traits]:
+        """By the stations' keys: the same on every day."""
+        return {station.pk: self.house.traits(station) for station in self.fitting}
 
 
 def kit_rows(need: Need, house: HouseMap) -> tuple[tuple[KitItem, int], ...]:
@@ -161,7 +167,6 @@ def _of_day(asked: Search, stood: Standing, day: date, fits: Span, opened: list[
     machines = _machines(asked)
     runs = offers_on(whole, fits.starts, opened, stood.seen, asked.fitting, machines, need.stay, grid, asked.now, zone)
     by_key = {station.pk: station for station in asked.fitting}
-    traits = {station.pk: asked.house.traits(station) for station in asked.fitting}
     around = _around(asked, stood, opened, whole)
     # What is free with a run's first start may be taken an hour later: then every start is looked at by itself.
     one_by_one = bool(asked.kit) or need.beside
@@ -176,7 +181,7 @@ def _of_day(asked: Search, stood: Standing, day: date, fits: Span, opened: list[
                 continue
             last = starts if one_by_one else run.last
             chance = ranking.Chance(station.code, stay.starts, stay.ends, last, run.place, beside)
-            reasons = ranking.reasons_for(chance, traits[station.pk], need, around[station.kind])
+            reasons = ranking.reasons_for(chance, asked.traits[station.pk], need, around[station.kind])
             yield replace(chance, reasons=reasons)
 
 

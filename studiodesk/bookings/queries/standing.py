@@ -15,7 +15,7 @@ from ..rules.kit import kept_span
 from ..rules.places import crowded
 from .finding import Seen
 from .house_map import HouseMap
-from .touching import holds_touching
+from .touching import as_text, holds_touching, moment_of, span_of
 
 
 @dataclass
@@ -59,20 +59,20 @@ def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
     found = Standing()
     machines = {machine.resource_id: machine.pk for machine in house.machines}
     kit = {item.resource_id: item.pk for item in house.kit}
-    for row in holds_touching(span).order_by("starts", "pk").values_list(*FIELDS):
+    for row in holds_touching(span).order_by("starts", "pk").values_list(*as_text(*FIELDS)):
         resource, number, starts, ends, cause, booking, begins, until, guests, machine, arrived, zone, light = row
-        held = Span(starts, ends)
+        held = span_of(starts, ends)
         if resource in machines:
             found.seen.lanes[resource][number].append(held)
             if cause == Hold.Cause.BOOKING:
-                found.seen.heated[resource].append((begins, arrived))
+                found.seen.heated[resource].append((moment_of(begins), arrived and moment_of(arrived)))
         elif resource in kit:
             found.kit[kit[resource]][number].append(held)
         else:
             found.seen.taken[resource].append(held)
         if booking is None or booking in found.inside:
             continue
-        stay = Span(begins, until)
+        stay = span_of(begins, until)
         found.inside[booking] = [stay] * (1 + guests)
         if machine is not None:
             found.heated[machine].append(stay)

@@ -137,8 +137,9 @@ def offers_of_a_day(opened: Sequence[Span], stations: Sequence[Candidate], wish:
         places = [(place, _gaps(opened, place.full)) for place in wish.places]
     found: list[Offer] = []
     ladder = _ladder(opened, wish.grid, wish.zone)
+    house = _gaps(opened, wish.crowded)
     for station in stations:
-        room = _gaps(opened, [*station.shut, *wish.crowded])
+        room = _gaps(opened, [*station.shut, *wish.crowded]) if station.shut else house
         for gap in _gaps(opened, station.taken).spans:
             found += _offers_in(gap, station, room, places, wish, ladder)
     order = {station.key: index for index, station in enumerate(stations)}

@@ -6,9 +6,11 @@ has a third offer while another day has none to show but its first two.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property, lru_cache
 from zoneinfo import ZoneInfo
 
 from studiodesk.answers import Refusal
@@ -42,6 +44,10 @@ WEIGHTS = {
 #: What a time loses for each day it lies further away.
 A_DAY_LATER = 0.25
 
+#: Every station of a day asks the same of the same moments, and each offer that is shown asks it of all that are left.
+_day_of = lru_cache(maxsize=4096)(studio_day)
+_on_grid = lru_cache(maxsize=4096)(next_on_grid)
+
 
 @dataclass(frozen=True)
 class Chance:
@@ -61,6 +67,10 @@ class Chance:
     def span(self) -> Span:
         return Span(self.starts, self.ends)
 
+    def clashes(self, other: Chance) -> bool:
+        """At one station, with an instant in common."""
+        return self.station == other.station and self.starts < other.ends and other.starts < self.ends
+
 
 @dataclass(frozen=True)
 class Around:
@@ -77,6 +87,18 @@ class Around:
     usual_days: frozenset[int] = frozenset()
     supervised: Sequence[Span] | None = None
 
+    @cached_property
+    def _came(self) -> list[datetime]:
+        return sorted(span.starts for span in self.inside)
+
+    @cached_property
+    def _went(self) -> list[datetime]:
+        return sorted(span.ends for span in self.inside)
+
+    def others_in(self, stay: Span) -> int:
+        """How many of ``inside`` share an instant with ``stay``: who came before it ends, less who went before it."""
+        return bisect_left(self._came, stay.ends) - bisect_right(self._went, stay.starts)
+
 
 def clipped(runs: Iterable[Offer], window: Span, grid: timedelta) -> Iterator[Offer]:
     """The runs as far as their stays lie within ``window``; they begin no earlier than it."""
@@ -89,10 +111,10 @@ def clipped(runs: Iterable[Offer], window: Span, grid: timedelta) -> Iterator[Of
 def starts_of(run: Offer, zone: ZoneInfo) -> Iterator[datetime]:
     """The starts of a run that are worth weighing: its first, each whole hour, its last."""
     yield run.first
-    at = next_on_grid(run.first + timedelta(minutes=1), HOUR, zone)
+    at = _on_grid(run.first + timedelta(minutes=1), HOUR, zone)
     while at < run.last:
         yield at
-        at = next_on_grid(at + timedelta(minutes=1), HOUR, zone)
+        at = _on_grid(at + timedelta(minutes=1), HOUR, zone)
     if run.last > run.first:
         yield run.last
 
@@ -109,8 +131,7 @@ def reasons_for(chance: Chance, has: Traits, need: Need, around: Around) -> tupl
         and opening.starts + around.warm_up.get(chance.place or 0, timedelta(0)) <= stay.starts
     )
     lit = any(span.overlaps(stay) for span in around.lit.get(has.zone, ())) if has.zone else False
-    others = sum(span.overlaps(stay) for span in around.inside)
-    day = studio_day(stay.starts, around.zone)
+    day = _day_of(stay.starts, around.zone)
     said = {
         "supervised": around.supervised is not None and any(span.covers(stay) for span in around.supervised),
         "light_source": bool(need.light_source),
@@ -123,14 +144,14 @@ def reasons_for(chance: Chance, has: Traits, need: Need, around: Around) -> tupl
         "ready": ready and not warm,
         "own_light": bool(need.process) and not has.zone,
         "longer": chance.last - stay.starts >= HOUR,
-        "quiet": others <= QUIET,
+        "quiet": around.others_in(stay) <= QUIET,
     }
     return tuple(code for code, true in said.items() if true)
 
 
 def score(chance: Chance, first: date, zone: ZoneInfo) -> float:
     """The more the better; of two alike the sooner."""
-    days = (studio_day(chance.starts, zone) - first).days
+    days = (_day_of(chance.starts, zone) - first).days
     return sum(WEIGHTS[code] for code in chance.reasons) - A_DAY_LATER * days
 
 
@@ -180,38 +201,49 @@ def _spread(many: Sequence[Chance], zone: ZoneInfo, most: int, may: Callable[[Ch
     then the rest.
     """
     soonest = next((one for one in sorted(many, key=_by_time) if may(one)), None)
-    found: list[Chance] = [] if soonest is None else [soonest]
-    for a_day in (A_DAY, most) if found else ():
-        taken = {id(one) for one in found}
+    if soonest is None:
+        return []
+    found = [soonest]
+    first = _day_of(min(one.starts for one in many), zone)
+    scores = {id(one): score(one, first, zone) for one in many}
+    for a_day in (A_DAY, most):
+        taken, new = {id(one) for one in found}, found[:]
         left = [one for one in many if id(one) not in taken]
         while left and len(found) < most:
-            days = [studio_day(one.starts, zone) for one in found]
+            days = [_day_of(one.starts, zone) for one in found]
+            full = {day for day in days if days.count(day) >= a_day}
             left = [
                 one
                 for one in left
-                if days.count(studio_day(one.starts, zone)) < a_day
-                and not any(one.station == other.station and one.span.overlaps(other.span) for other in found)
+                if _day_of(one.starts, zone) not in full and not any(one.clashes(other) for other in new)
             ]
-            best = _next(left, found, zone, may)
+            best = _next(left, found, zone, scores, may)
             if best is None:
                 break
             found.append(best)
+            new = [best]
     return found
 
 
-def _next(left: list[Chance], found: Sequence[Chance], zone: ZoneInfo, may: Callable[[Chance], bool]) -> Chance | None:
-    """The best that may be had; a station that was shown before weighs a point less each time, a day two."""
+def _next(
+    left: list[Chance],
+    found: Sequence[Chance],
+    zone: ZoneInfo,
+    scores: Mapping[int, float],
+    may: Callable[[Chance], bool],
+) -> Chance | None:
+    """The best that may be had; a station that was shown before weighs a point less each time, a day two.
+
+    ``scores``: by the chances' ``id``.  What may not be had is taken out of ``left``.
+    """
     stations = [one.station for one in found]
-    days = [studio_day(one.starts, zone) for one in found]
-    first = min((studio_day(one.starts, zone) for one in [*left, *found]), default=None)
-    if first is None:
-        return None
+    days = [_day_of(one.starts, zone) for one in found]
 
-    def worth(one: Chance) -> float:
-        again = stations.count(one.station) + 2 * days.count(studio_day(one.starts, zone))
-        return score(one, first, zone) - again
+    def order(one: Chance) -> tuple[float, datetime, str]:
+        again = stations.count(one.station) + 2 * days.count(_day_of(one.starts, zone))
+        return again - scores[id(one)], one.starts, one.station
 
-    for one in sorted(left, key=lambda one: (-worth(one), one.starts, one.station)):
+    for one in sorted(left, key=order):
         if may(one):
             return one
         left.remove(one)
