@@ -34,8 +34,8 @@ check-all: .venv/.ready-dev ## every page at every width, for a person who chang
 race: .venv/.ready-dev ## 16 processes after one time on one station, checked from the raw rows
 	@$(BIN)/python -m pytest tests/races -s -p no:cacheprovider
 
-bench: .venv/.ready-dev ## how long a forecast and a booking take, against a floor of the same run; some minutes
-	@$(BIN)/python -m tests.bench
+bench: .venv/.ready-dev ## how long forecast and booking take, what pages weigh; PART=booking for one, MOST=1000000 holds
+	@$(BIN)/python -m tests.bench $(PART) $(if $(MOST),--most $(MOST))
 
 stack: .venv/.ready-run ## web, worker and timer on PostgreSQL and Redis, a booking walked through; STAY=1 leaves it running
 	@$(BIN)/python scripts/stack.py $(if $(STAY),--stay)

@@ -1,168 +1,45 @@
-"""``make bench`` or ``python -m tests.bench [ROUNDS]``: the forecast, its special functions and booking, as medians.
+"""``make bench`` or ``python -m tests.bench [PART …]``: one table of what is quick and what is not.
 
 The ratio is to a floor in the same run (for the forecast a Monte-Carlo of 20,000 paths of the same posterior, drawn
 with numpy; for booking the bare driver): it says more than milliseconds of a machine that somebody else shares.  Always
-exits with 0.
+exits with 0: nothing here fails a run.
 """
 
 from __future__ import annotations
 
-import statistics
+import argparse
 import sys
-import time
-from collections.abc import Callable
-from datetime import datetime, timedelta
-from typing import Any
+from collections.abc import Sequence
 
-import numpy as np
-
-from .booking import booking
 from .scratch import OSTERMILL, studio_from
+from .table import head
 
-BAR_MS = 50.0
-ROUNDS = 9
-#: Six in the morning of a Monday in the middle of the quarter, with a fortnight of bookings ahead.
-THEN = datetime.fromisoformat("2026-10-05T06:00:00+02:00")
-SEED = 20261005
+PARTS = ("forecast", "special", "booking", "pages")
+ROUNDS, MOST = 9, 100_000
 
 
-def timed(work: Callable[[], Any], rounds: int) -> list[float]:
-    """Milliseconds of each round, after one to warm up."""
-    work()
-    out = []
-    for _ in range(rounds):
-        began = time.perf_counter()
-        work()
-        out.append((time.perf_counter() - began) * 1000)
-    return out
+def main(arguments: Sequence[str]) -> int:
+    parser = argparse.ArgumentParser(prog="make bench", description="How long things take beside a floor of the run.")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}; all without a name")
+    parser.add_argument("--rounds", type=int, default=ROUNDS, help=f"({ROUNDS})")
+    parser.add_argument("--most", type=int, default=MOST, metavar="HOLDS", help=f"up to 1000000 ({MOST})")
+    asked = parser.parse_args(arguments)
+    if unknown := set(asked.parts) - set(PARTS):
+        parser.error(f"no such part: {', '.join(sorted(unknown))}. There are: {', '.join(PARTS)}.")
+    parts = asked.parts or PARTS
+    print(f"medians of {asked.rounds} rounds (in brackets the quickest and the slowest)\n")
+    head()
+    with studio_from(OSTERMILL):  # it sets Django up too
+        from . import booking, forecast, pages
 
-
-def line(what: str, times: list[float], against: float | None = None, bar: float | None = None) -> str:
-    middle = statistics.median(times)
-    text = f"{what:<58}{middle:9.1f} ms  ({min(times):.1f} to {max(times):.1f})"
-    if against:
-        text += (
-            f"   1/{against / middle:.0f} of the Monte-Carlo" if against > middle else f"   {middle / against:.1f} ×"
-        )
-    if bar:
-        text += f"   ≤ {bar:.0f} ms {'holds' if middle <= bar else 'DOES NOT HOLD'}"
-    return text
-
-
-def forecast(rounds: int) -> None:
-    from studiodesk.chemistry import queries as chemistry
-    from studiodesk.chemistry.queries import reckoning
-    from studiodesk.planning.queries.forecasting import foretell
-    from studiodesk.planning.queries.known import known
-    from studiodesk.planning.rules.course import courses
-    from studiodesk.planning.rules.limits import tank
-    from studiodesk.planning.rules.passage import passage
-    from studiodesk.planning.rules.values import HORIZON_DAYS
-    from studiodesk.stations import queries as stations
-    from tests.planning.montecarlo import PATHS, days_of_area, posteriors, reached_by_day
-
-    zone = stations.zone()
-    facts = known(THEN, live=False, zone=zone)
-    baths = list(chemistry.baths())
-    lines = chemistry.standings(THEN, THEN, recount=True, of=baths, zone=zone, trust_files=True)
-    settings = reckoning.histories([bath.pk for bath in baths], THEN)
-    processor = {bath.pk: bath.processor_id for bath in baths}
-    stood = [(processor[one.of.pk or 0], one, settings[one.of.pk or 0].at(THEN)) for one in lines]
-
-    def reckoned() -> list[tuple[int, Any, Any]]:
-        course_of = courses(facts)
-        held = [(pk, tank(one, setting)) for pk, one, setting in stood]
-        return [(pk, one, passage(course_of[pk], one, zone)) for pk, one in held]
-
-    believed = posteriors(facts)
-
-    def drawn() -> dict[int, Any]:
-        rng = np.random.default_rng(SEED)
-        return {pk: days_of_area(one, HORIZON_DAYS, rng) for pk, one in believed.items()}
-
-    rooms = [(pk, one.rooms[one.nearest]) for pk, one, _ in reckoned() if one.rooms and one.passed is None]
-
-    def drawn_and_passed() -> list[Any]:
-        areas = drawn()
-        return [reached_by_day(areas[pk], room.mm2, idle=room.idle_mm2) for pk, room in rooms]
-
-    live_at = _after_all()
-    print(
-        f"{len(lines)} baths, {len(believed)} processors, {len(facts.stays)} bookings known, {HORIZON_DAYS} days ahead"
-    )
-    monte_carlo = timed(drawn_and_passed, max(3, rounds // 3))
-    against = statistics.median(monte_carlo)
-    print(line(f"Monte-Carlo of {PATHS:,} paths, numpy", monte_carlo))
-    for what, work in (
-        ("all baths, facts read already (pure reckoning)", reckoned),
-        ("all baths with the reads, as the timer does it now", lambda: foretell(live_at, live=True)),
-        ("all baths with the reads, as of a past moment", lambda: foretell(THEN, live=False)),
-    ):
-        print(line(what, timed(work, rounds), against, BAR_MS))
-    _agreement(reckoned(), drawn(), zone, reached_by_day)
-
-
-def _after_all() -> datetime:
-    """A moment after everything that is recorded, as the timer has it."""
-    from django.db.models import Max
-
-    from studiodesk.chemistry.models import BathEntry, Feed
-
-    lasts = [Feed.objects.aggregate(last=Max("fed_at"))["last"], BathEntry.objects.aggregate(last=Max("at"))["last"]]
-    return max(moment for moment in lasts if moment) + timedelta(hours=1)
-
-
-def _agreement(found: list[tuple[int, Any, Any]], areas: dict[int, Any], zone: Any, reached_by_day: Any) -> None:
-    """How far the two say the same: the largest difference of the chances, age apart."""
-    worst = 0.0
-    for pk, held, passed in found:
-        if held.rooms and held.passed is None:
-            room = held.rooms[held.nearest]
-            drawn = reached_by_day(areas[pk], room.mm2, idle=room.idle_mm2)
-            end = len(drawn) if passed.age_day is None else max(0, (passed.age_day - passed.first_day).days)
-            said = np.array(passed.reached[:end])
-            worst = max(worst, float(np.abs(said - drawn[:end]).max(initial=0.0)))
-    print(f"largest difference of the two distributions: {worst:.3f} (bar 0.04)")
-
-
-def special(rounds: int) -> None:
-    from scipy.special import gammaincc, gammaincinv
-
-    from studiodesk.planning.rules.special import gamma_p, gamma_q, gamma_quantile
-
-    print("\nspecial functions, µs a call (bar: 10 for a from 1 to 50)      ours   scipy, one by one")
-    rng = np.random.default_rng(SEED)
-    for low, high in ((1e-2, 1), (1, 50), (50, 1e6)):
-        shapes = np.exp(rng.uniform(np.log(low), np.log(high), 2000)).tolist()
-        points = [a + float(z) * a**0.5 for a, z in zip(shapes, rng.normal(size=2000), strict=True)]
-        pairs = [(a, x) for a, x in zip(shapes, points, strict=True) if x > 0]
-        chances = rng.uniform(0.01, 0.99, len(pairs)).tolist()
-        both = list(zip(pairs, chances, strict=True))
-        for name, ours, theirs in (
-            ("gamma_p", lambda pairs=pairs: [gamma_p(a, x) for a, x in pairs], None),
-            (
-                "gamma_q",
-                lambda pairs=pairs: [gamma_q(a, x) for a, x in pairs],
-                lambda pairs=pairs: [gammaincc(a, x) for a, x in pairs],
-            ),
-            (
-                "gamma_quantile",
-                lambda both=both: [gamma_quantile(p, a) for (a, _), p in both],
-                lambda both=both: [gammaincinv(a, p) for (a, _), p in both],
-            ),
-        ):
-            mine = statistics.median(timed(ours, rounds)) * 1000 / len(pairs)
-            other = f"{statistics.median(timed(theirs, rounds)) * 1000 / len(pairs):9.1f}" if theirs else ""
-            print(f"  {name:<16} a from {low:g} to {high:<10g}{'':<20}{mine:9.1f}{other}")
-
-
-def main(arguments: list[str]) -> int:
-    rounds = int(arguments[0]) if arguments else ROUNDS
-    print(f"medians of {rounds} rounds (in brackets the quickest and the slowest)\n")
-    with studio_from(OSTERMILL):
-        forecast(rounds)
-    special(rounds)
-    booking(rounds)
+        if "forecast" in parts:
+            forecast.forecast(asked.rounds)
+        if "special" in parts:
+            forecast.special(asked.rounds)
+        if "booking" in parts:
+            booking.booking(asked.rounds, tuple(size for size in booking.SIZES if size <= asked.most))
+        if "pages" in parts:
+            pages.pages()
     return 0
 
 

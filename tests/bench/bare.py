@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from typing import Any
 
 from django.db import connection, transaction
@@ -42,7 +41,7 @@ def _numbers_again(sent: list[Statement]) -> None:
     if connection.vendor != "postgresql":
         return
     with connection.cursor() as cursor:
-        for table in dict.fromkeys(table_of(sql) for sql, _values in sent if sql.startswith("INSERT")):
+        for table in dict.fromkeys(table_of(sql) for sql, _values in rows_only(sent)):
             counter, after = (
                 f"pg_get_serial_sequence('{table}', 'id')",
                 f"(SELECT COALESCE(MAX(id), 0) + 1 FROM {table})",
@@ -57,30 +56,35 @@ def table_of(sql: str) -> str:
 
 
 def rows_only(sent: list[Statement]) -> list[Statement]:
-    """Of the statements those that write: their guards are the database's own constraints and triggers."""
+    """Of the statements those that write.
+
+    Each row is guarded once, by the database itself: on PostgreSQL by the exclusion constraint, on SQLite by the
+    trigger.  A guard written out for each hold on top of that would only make the floor higher and the act look better.
+    """
     return [(sql, values) for sql, values in sent if sql.startswith("INSERT")]
 
 
-@contextmanager
-def bare() -> Iterator[Callable[[list[Statement]], None]]:
-    """``run(statements)``: one committed transaction on the driver's own cursor, everything fetched."""
-    connection.ensure_connection()
-    raw = connection.connection
-    sqlite = connection.vendor == "sqlite"
-    begin = "BEGIN IMMEDIATE" if sqlite else "BEGIN"
+class Bare:
+    """The driver's own connection under Django's, so that both stand in the same database with the same settings."""
 
-    def prepared(sent: list[Statement]) -> list[Statement]:
-        return [(sql.replace("%s", "?").replace("%%", "%"), values) for sql, values in sent] if sqlite else sent
+    def __init__(self) -> None:
+        connection.ensure_connection()
+        self.raw = connection.connection
+        self.is_sqlite = connection.vendor == "sqlite"
 
-    def run(sent: list[Statement]) -> None:
-        cursor = raw.cursor()
-        cursor.execute(begin)
-        for sql, values in sent:
+    def ready(self, sent: list[Statement]) -> list[Statement]:
+        """The statements in the driver's own way of writing a placeholder."""
+        if not self.is_sqlite:
+            return sent
+        return [(sql.replace("%s", "?").replace("%%", "%"), values) for sql, values in sent]
+
+    def run(self, ready: list[Statement]) -> None:
+        """One committed transaction, everything fetched."""
+        cursor = self.raw.cursor()
+        cursor.execute("BEGIN IMMEDIATE" if self.is_sqlite else "BEGIN")
+        for sql, values in ready:
             # As Django does it: without values nothing in the statement is a placeholder.
             cursor.execute(sql, values) if values else cursor.execute(sql)
             if cursor.description is not None:
                 cursor.fetchall()
         cursor.execute("COMMIT")
-
-    run.prepared = prepared  # type: ignore[attr-defined]
-    yield run
