@@ -110,15 +110,29 @@ def opening_of(processor: Processor) -> ProcessorOpening | None:
     return ProcessorOpening.objects.filter(processor=processor, closed_at=None).first()
 
 
-def steps(processor: Processor, occasion: str, opening: ProcessorOpening | None, by: Member) -> list[Step]:
-    """The checklist of an occasion, with what was written of each step in this opening."""
+def steps(
+    processor: Processor,
+    occasion: str,
+    opening: ProcessorOpening | None,
+    by: Member,
+    *,
+    since: datetime | None = None,
+) -> list[Step]:
+    """The checklist of an occasion, with what was written of each step in this opening, or ``since`` a moment."""
     jobs = list(Job.objects.filter(processor=processor, occasion=occasion, in_use=True).order_by("position", "pk"))
     latest: dict[int, JobDone] = {}
     if opening is not None:
         for one in held().filter(opening=opening, job__in=jobs).order_by("at", "pk"):
             latest[one.job_id] = one
+    elif since is not None:
+        for one in held().filter(at__gte=since, job__in=jobs).order_by("at", "pk"):
+            latest[one.job_id] = one
     still = {one.code for one in rules.still_open([facts_of(job) for job in jobs], done_facts(latest))}
     return [Step(job, latest.get(job.pk), job.code in still, may_do(job, by)) for job in jobs]
+
+
+def has_change_list(processor: Processor) -> bool:
+    return Job.objects.filter(processor=processor, occasion=Job.Occasion.BATH_CHANGE, in_use=True).exists()
 
 
 def done_facts(latest: dict[int, JobDone]) -> dict[str, rules.Done]:

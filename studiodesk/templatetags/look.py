@@ -26,12 +26,13 @@ from .look_words import (
     m2,
     ml,
     percent,
+    sheets_words,
     short_day,
     span_words,
 )
 
 register = template.Library()
-for reading in (clock, decimal, length_words, litres, long_day, m2, ml, percent, short_day, span_words):
+for reading in (clock, decimal, length_words, litres, long_day, m2, ml, percent, sheets_words, short_day, span_words):
     register.filter(reading)
 
 WORDS = {

@@ -117,3 +117,11 @@ def percent(share: float | None) -> str:
 def decimal(value: Decimal | None) -> str:
     """A reading as it was read: 24.5, not 24.500; "" for None."""
     return "" if value is None else str(number_format(Decimal(f"{value.normalize():f}")))
+
+
+def sheets_words(feed: Any) -> str:
+    """ "5 × 20×25 cm / 8×10 in"; of a roll "2 × 61 cm roll, 1.5 m" """
+    words = f"{feed.sheets} × {feed.sheet.label}"
+    if feed.length_mm is None:
+        return words
+    return _("%(what)s, %(m)s m") % {"what": words, "m": number_format(Decimal(feed.length_mm) / 1000)}

@@ -11,7 +11,7 @@ from studiodesk.journal.actions import record
 from studiodesk.stations.models import Processor
 from studiodesk.timekeeping import studio_day
 
-from ..models import Feed, SheetSize
+from ..models import Feed, PaperClass, SheetSize
 from ..queries import reckoning
 from ..queries.sheets import feeder_of, sheet_of
 from ..rules.feeding import counted_area_mm2, may_log, may_undo
@@ -31,16 +31,29 @@ def log_sheets(
     now: datetime,
     member: Any = None,
     booking: Any = None,
+    paper: PaperClass | None = None,
+    length_mm: int | None = None,
     by: Any = None,
     tablet: Any = None,
 ) -> Feed:
     """Sheets went through: written down, counted into every bath of the processor, and the desk told at once.
 
     ``who``: "booking" (with ``booking``), "member" (with ``member``), "walk-in", "class", "house" or "unknown".
+    ``paper``: its class, None for the process's own; ``length_mm``: of one piece off a roll, of nothing else.
     Refused: chemistry.too_wide, too_short, no_sheets, too_many_sheets, in_the_future, too_long_ago, who_needed,
-    booking_elsewhere.
+    booking_elsewhere, film_in_paper, paper_in_film, paper_elsewhere, length_needed, length_absurd,
+    length_only_of_rolls.
     """
-    refusal = may_log(feeder_of(processor), sheet_of(sheet), sheets, fed_at, now, on_tablet=tablet is not None)
+    refusal = may_log(
+        feeder_of(processor, None if paper is not None else ()),
+        sheet_of(sheet),
+        sheets,
+        fed_at,
+        now,
+        on_tablet=tablet is not None,
+        paper=paper.code if paper is not None else "",
+        length_mm=length_mm,
+    )
     if refusal:
         raise Refused(refusal)
     if kind not in Feed.Kind.values or who not in Feed.Who.values:
@@ -60,7 +73,9 @@ def log_sheets(
         recorded_at=now,
         sheet=sheet,
         sheets=sheets,
-        sheet_area_mm2=counted_area_mm2(sheet_of(sheet), kind),
+        sheet_area_mm2=counted_area_mm2(sheet_of(sheet), kind, length_mm),
+        paper=paper,
+        length_mm=length_mm,
         kind=kind,
         who=who,
         member=member if who in (Feed.Who.BOOKING, Feed.Who.MEMBER) else None,
@@ -111,6 +126,8 @@ def undo_sheets(*, feed: Feed, now: datetime, by: Any = None, tablet: Any = None
         sheet_id=feed.sheet_id,
         sheets=feed.sheets,
         sheet_area_mm2=feed.sheet_area_mm2,
+        paper_id=feed.paper_id,
+        length_mm=feed.length_mm,
         kind=feed.kind,
         who=feed.who,
         member_id=feed.member_id,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -13,9 +14,10 @@ from django.utils.translation import gettext_lazy as _
 
 from studiodesk.bookings.models import Booking
 from studiodesk.stations.models import Processor
+from studiodesk.units import scaled
 
 from .. import queries
-from ..models import Feed, SheetSize
+from ..models import Feed, PaperClass, SheetSize
 from ..rules.feeding import MOST_SHEETS
 from ..words import HOW_MANY
 from .base import ChemistryForm, LocalMoment
@@ -61,9 +63,26 @@ class TabletForm(ChemistryForm):
         error_messages={"required": _("Choose whose sheets these are.")},
     )
 
-    def __init__(self, *args: Any, sizes: Iterable[SheetSize], bookings: Iterable[Booking], **kwargs: Any) -> None:
+    paper = forms.ChoiceField(label=_("Paper"), widget=forms.RadioSelect, required=False)
+
+    def __init__(
+        self,
+        *args: Any,
+        sizes: Iterable[SheetSize],
+        bookings: Iterable[Booking],
+        papers: Iterable[PaperClass] = (),
+        **kwargs: Any,
+    ) -> None:
+        """``papers``: the classes to choose from, none where there is nothing to choose."""
         super().__init__(*args, **kwargs)
-        self.fields["sheet"].choices = [(size.code, size.name) for size in sizes]  # type: ignore[attr-defined]
+        self.fields["sheet"].choices = [(size.code, size.label) for size in sizes]  # type: ignore[attr-defined]
+        self.papers = {one.code: one for one in papers}
+        if self.papers:
+            self.fields["paper"].required = True
+            self.fields["paper"].error_messages["required"] = _("Choose the paper.")
+            self.fields["paper"].choices = [(one.code, one.name) for one in self.papers.values()]  # type: ignore[attr-defined]
+        else:
+            del self.fields["paper"]
         self.fields["who"].choices = [  # type: ignore[attr-defined]
             *((booking_choice(booking), booking.member.name) for booking in bookings),
             *OTHERS,
@@ -87,12 +106,33 @@ class DeskSheetsForm(ChemistryForm):
     member = forms.CharField(
         label=_("Member number"), required=False, max_length=30, help_text=_("For a member without a booking today.")
     )
+    paper = forms.ModelChoiceField(
+        PaperClass.objects.none(),
+        label=_("Paper"),
+        to_field_name="code",
+        required=False,
+        empty_label=_("What usually goes through there"),
+    )
+    length = forms.DecimalField(
+        label=_("Length of one piece in m"),
+        required=False,
+        min_value=Decimal("0.001"),
+        max_digits=8,
+        decimal_places=3,
+        help_text=_("Only for a roll."),
+    )
     at = LocalMoment(label=_("When they went through"))
 
     def __init__(self, *args: Any, bookings: Iterable[Booking], now: datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["processor"].queryset = queries.all_processors()  # type: ignore[attr-defined]
-        self.fields["sheet"].queryset = queries.all_sheets()  # type: ignore[attr-defined]
+        sizes, papers = queries.all_sheets(), queries.all_papers()
+        self.fields["sheet"].queryset = sizes  # type: ignore[attr-defined]
+        if not any(one.is_roll for one in sizes):
+            del self.fields["length"]
+        self.fields["paper"].queryset = papers  # type: ignore[attr-defined]
+        if not papers:
+            del self.fields["paper"]
         self.fields["who"].choices = [("", _("Choose")), *_who_choices(bookings, now)]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
@@ -101,6 +141,11 @@ class DeskSheetsForm(ChemistryForm):
         if chosen.get("member") and chosen.get("who") not in (None, Feed.Who.MEMBER):
             self.add_error("member", _("Leave the number out, or choose “A member” as whose they were."))
         return chosen
+
+    def clean_length(self) -> int | None:
+        """In whole millimetres."""
+        metres = self.cleaned_data["length"]
+        return None if metres is None else scaled(metres, 1000)
 
     def clean_member(self) -> Any:
         number = self.cleaned_data["member"].strip()

@@ -58,7 +58,22 @@ class SheetSize(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.name
+        return self.label
+
+    @property
+    def label(self) -> str:
+        """ "20×25 cm / 8×10 in": both names where both were given, else the one that there is."""
+        both = [name for name in (self.centimetres, self.inches) if name]
+        return " / ".join(both) if len(both) == 2 else self.name
+
+    @property
+    def area_mm2(self) -> int:
+        """What one counts; 0 for a roll, whose pieces have lengths of their own."""
+        return self.film_area_mm2 or self.width_mm * self.length_mm
+
+    @property
+    def is_roll(self) -> bool:
+        return self.sort == self.Sort.ROLL
 
 
 class Feed(models.Model):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -10,10 +11,10 @@ from django.db.models import Q, QuerySet, Sum
 from studiodesk.bookings.models import Booking
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
-from studiodesk.stations.models import Processor
+from studiodesk.stations.models import Process, Processor
 from studiodesk.timekeeping import Span
 
-from ..models import Feed, SheetSize
+from ..models import Feed, PaperClass, SheetSize
 from ..rules.feeding import Feeder, Sheet, fits
 
 LOOK_BACK = timedelta(hours=3)
@@ -38,22 +39,55 @@ def access_processor(code: str) -> Processor:
     return stations.access_processor(code)
 
 
-def feeder_of(processor: Processor) -> Feeder:
-    return Feeder(processor.name, processor.feed_width_mm, processor.shortest_feed_mm)
+def feeder_of(processor: Processor, papers: Iterable[str] | None = None) -> Feeder:
+    """``papers``: the codes of the classes of its process, where they are known already."""
+    process = processor.process
+    if papers is None:
+        papers = process.papers.values_list("code", flat=True)
+    return Feeder(
+        processor.name,
+        processor.feed_width_mm,
+        processor.shortest_feed_mm,
+        takes_film=process.material == Process.Material.FILM,
+        papers=frozenset(papers),
+    )
 
 
 def sheet_of(size: SheetSize) -> Sheet:
-    return Sheet(size.name, size.width_mm, size.length_mm)
+    return Sheet(size.label, size.width_mm, size.length_mm, size.sort, size.film_area_mm2)
 
 
 def all_sheets() -> QuerySet[SheetSize]:
-    return SheetSize.objects.order_by("width_mm", "length_mm", "pk")
+    """The sizes in use, the smallest first."""
+    return SheetSize.objects.filter(in_use=True).order_by("width_mm", "length_mm", "pk")
 
 
-def sheets_for(processor: Processor) -> list[SheetSize]:
-    """The sizes of the studio's list that this processor takes, the smallest first."""
-    feeder = feeder_of(processor)
-    return [size for size in all_sheets() if fits(feeder, sheet_of(size)) is None]
+def sheets_for(processor: Processor, *, with_rolls: bool = False) -> list[SheetSize]:
+    """The sizes of the studio's list that this processor takes, the smallest first.
+
+    Of a roll the length has to be written, so that a page of tiles leaves rolls out.
+    """
+    feeder = feeder_of(processor, ())
+    return [size for size in all_sheets() if (with_rolls or not size.is_roll) and fits(feeder, sheet_of(size)) is None]
+
+
+def papers_for(processor: Processor) -> list[PaperClass]:
+    """The classes of paper that its process names; where it names one or none there is nothing to choose."""
+    found = list(PaperClass.objects.filter(processes=processor.process_id).order_by("name", "pk"))
+    return found if len(found) > 1 else []
+
+
+def all_papers() -> QuerySet[PaperClass]:
+    return PaperClass.objects.order_by("name", "pk")
+
+
+def access_size(code: str) -> SheetSize:
+    """Any size of the list, in use or not; ``SheetSize.DoesNotExist`` otherwise."""
+    return SheetSize.objects.get(code=code)
+
+
+def access_paper(code: str) -> PaperClass:
+    return PaperClass.objects.get(code=code)
 
 
 def bookings_of(day: Span, now: datetime) -> QuerySet[Booking]:
@@ -90,6 +124,7 @@ def is_in(booking: Booking, now: datetime) -> bool:
 def usual_size(processor: Processor) -> SheetSize | None:
     """The size that is printed most at this processor; before the first print the middle of what it takes."""
     printed = Feed.objects.filter(processor=processor, kind=Feed.Kind.PRINT, undoes=None, undone_by=None)
+    printed = printed.exclude(sheet__sort=SheetSize.Sort.ROLL)
     most = printed.values("sheet").annotate(sheets_in_all=Sum("sheets")).order_by("-sheets_in_all", "sheet").first()
     if most:
         return SheetSize.objects.get(pk=most["sheet"])
@@ -127,7 +162,7 @@ def last_log(processor: Processor, since: datetime, *, tablet: Any = None, by: A
     mine = Q(tablet=tablet) if tablet is not None else Q(recorded_by=by)
     return (
         Feed.objects.filter(mine, processor=processor, undoes=None, undone_by=None, recorded_at__gte=since)
-        .select_related("sheet")
+        .select_related("sheet", "paper")
         .order_by("-recorded_at", "-pk")
         .first()
     )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.formats import number_format
+from django.utils.text import slugify
 from django.utils.translation import ngettext
 
 from studiodesk.journal.actions import once
@@ -55,9 +58,23 @@ def sent(request: HttpRequest) -> dict[str, Any]:
     return {name: value for name, value in request.POST.items() if name not in {"csrfmiddlewaretoken", "key", "sure"}}
 
 
-def sheet_count(sheets: int, size: str) -> str:
-    """ "5 sheets of 8×10 in" """
-    return ngettext("%(count)s sheet of %(size)s", "%(count)s sheets of %(size)s", sheets) % {
-        "count": sheets,
-        "size": size,
-    }
+def sheet_count(sheets: int, size: str, length_mm: int | None = None) -> str:
+    """ "5 sheets of 20×25 cm / 8×10 in"; of a roll "2 pieces of 61 cm roll, each 1.5 m" """
+    if length_mm is None:
+        return ngettext("%(count)s sheet of %(size)s", "%(count)s sheets of %(size)s", sheets) % {
+            "count": sheets,
+            "size": size,
+        }
+    said = ngettext("%(count)s piece of %(size)s, %(m)s m", "%(count)s pieces of %(size)s, each %(m)s m", sheets)
+    metres = number_format(Decimal(length_mm) / 1000)
+    return said % {"count": sheets, "size": size, "m": metres}
+
+
+def code_for(name: str, taken: Container[str], *, longest: int) -> str:
+    """A code that nothing has yet, made of the name."""
+    stem = slugify(name, allow_unicode=True)[: longest - 4] or "x"
+    code, number = stem, 1
+    while code in taken:
+        number += 1
+        code = f"{stem}-{number}"
+    return code

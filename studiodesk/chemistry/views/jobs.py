@@ -10,7 +10,6 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -25,7 +24,7 @@ from studiodesk.words import say
 from .. import actions, queries
 from ..forms import DoneForm, JobForm
 from ..rules.board_days import WorkingDay
-from .common import studio_zone
+from .common import code_for, studio_zone, today
 
 
 def _begin(*, processor: Processor, opening: ProcessorOpening | None, now: datetime, by: Any) -> Any:
@@ -125,8 +124,31 @@ def _day(
         "opening_done": not any(one["step"].is_open for one in at_opening),
         "closing_done": not any(one["step"].is_open for one in at_closing),
         "wrong": wrong,
+        "trays": queries.has_batches(processor),
     }
     return render(request, "chemistry/working_day.html", context, status=200 if wrong is None else 422)
+
+
+@require_safe
+@house_page
+def bath_change_list(request: HttpRequest, code: str) -> HttpResponse:
+    """The steps of a bath change, with what was written of them today, and the baths it is written down for."""
+    return _changing(request, _processor(code))
+
+
+def _changing(
+    request: HttpRequest, processor: Processor, wrong: DoneForm | None = None, of: Job | None = None
+) -> HttpResponse:
+    since = today(timezone.now()).starts
+    steps = job_queries.steps(processor, Job.Occasion.BATH_CHANGE, None, request.user, since=since)
+    listed = [
+        {"step": one, "form": wrong if of is not None and one.job.pk == of.pk else DoneForm(job=one.job)}
+        for one in steps
+    ]
+    done = sum(not one.is_open for one in steps)
+    baths = queries.baths().filter(processor=processor)
+    context = {"processor": processor, "steps": listed, "done": done, "baths": baths, "wrong": wrong}
+    return render(request, "chemistry/bath_change_list.html", context, status=200 if wrong is None else 422)
 
 
 @require_POST
@@ -154,10 +176,21 @@ def job_done(request: HttpRequest, code: str) -> HttpResponse:
             form.refuse(refused.refusal)
         else:
             _said(request, done)
-            return redirect("working_day", code=job.processor.code) if on_day and job.processor else redirect("jobs")
+            return _back(job)
+    if job.occasion == Job.Occasion.BATH_CHANGE and job.processor is not None:
+        return _changing(request, job.processor, form, job)
     if on_day and job.processor is not None:
         return _day(request, job.processor, now, form, job)
     return _jobs(request, form, job, 422)
+
+
+def _back(job: Job) -> HttpResponse:
+    """To the list that the job stands in."""
+    if job.processor is not None and job.occasion in (Job.Occasion.OPENING, Job.Occasion.CLOSING):
+        return redirect("working_day", code=job.processor.code)
+    if job.processor is not None and job.occasion == Job.Occasion.BATH_CHANGE:
+        return redirect("bath_change_list", code=job.processor.code)
+    return redirect("jobs")
 
 
 def _said(request: HttpRequest, done: JobDone) -> None:
@@ -185,8 +218,7 @@ def job_undo(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, str(say(refused.refusal)))
     else:
         messages.success(request, _("Taken back: %(job)s.") % {"job": done.job.name})
-    on_day = done.opening_id is not None and done.job.processor is not None
-    return redirect("working_day", code=done.job.processor.code) if on_day else redirect("jobs")
+    return _back(done.job)
 
 
 @require_safe
@@ -219,7 +251,11 @@ def _kept(request: HttpRequest, row: Job | None) -> HttpResponse:
         return render(request, "chemistry/job_edit.html", {"form": form, "job": row})
     form = JobForm(request.POST, processors=processors)
     if form.is_valid():
-        code = row.code if row is not None else _code_for(form.cleaned_data["name"])
+        code = (
+            row.code
+            if row is not None
+            else code_for(form.cleaned_data["name"], set(Job.objects.values_list("code", flat=True)), longest=54)
+        )
         try:
             kept, _changed = stations.keep_job(code=code, now=timezone.now(), by=request.user, **form.values())
         except Refused as refused:
@@ -228,13 +264,3 @@ def _kept(request: HttpRequest, row: Job | None) -> HttpResponse:
             messages.success(request, _("Kept: %(job)s.") % {"job": kept.name})
             return redirect("jobs_kept")
     return render(request, "chemistry/job_edit.html", {"form": form, "job": row}, status=422)
-
-
-def _code_for(name: str) -> str:
-    """A code that no job has yet, made of the name."""
-    stem = slugify(name, allow_unicode=True)[:50] or "job"
-    code, number = stem, 1
-    while Job.objects.filter(code=code).exists():
-        number += 1
-        code = f"{stem}-{number}"
-    return code

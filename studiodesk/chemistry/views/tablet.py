@@ -29,7 +29,7 @@ from studiodesk.words import say
 
 from .. import actions, queries
 from ..forms import OTHERS, TABLET_KINDS, TabletForm, booking_choice, booking_pk
-from ..models import Feed, SheetSize
+from ..models import Feed, PaperClass, SheetSize
 from ..rules.feeding import MOST_SHEETS, TABLET_UNDO
 from .common import answered_once, asker, sheet_count, studio_zone, today
 
@@ -73,7 +73,9 @@ def tablet_look(request: HttpRequest) -> HttpResponse:
     chosen, back = request.POST.get("look", ""), request.POST.get("next", "")
     safe = url_has_allowed_host_and_scheme(back, allowed_hosts=None) and back.startswith(reverse("tablet"))
     # What was tapped in so far comes along, so that another light costs nobody their entry.
-    tapped = {name: request.POST[name] for name in ("sheet", "sheets", "kind", "who") if request.POST.get(name)}
+    tapped = {
+        name: request.POST[name] for name in ("sheet", "sheets", "paper", "kind", "who") if request.POST.get(name)
+    }
     query = f"?{urlencode(tapped)}" if tapped else ""
     response = HttpResponseRedirect(f"{back}{query}" if safe else reverse("tablet"))
     if chosen in LIGHTS:
@@ -103,6 +105,8 @@ def tablet_processor(request: HttpRequest, code: str) -> HttpResponse:
         return _drawn(request, page, form, status=refused.refusal.facts.get("status", 409))
     kept = QueryDict(mutable=True)
     kept["sheet"], kept["who"], kept["logged"] = chosen["sheet"], chosen["who"], "1"
+    if chosen.get("paper"):
+        kept["paper"] = chosen["paper"]
     return redirect(f"{reverse('tablet_processor', args=[code])}?{kept.urlencode()}")
 
 
@@ -124,7 +128,7 @@ def tablet_undo(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def sheets_words(feed: Feed) -> str:
-    return sheet_count(feed.sheets, feed.sheet.name)
+    return sheet_count(feed.sheets, feed.sheet.label, feed.length_mm)
 
 
 def _processor(code: str) -> Processor:
@@ -140,18 +144,20 @@ class _Page:
 
     processor: Processor
     sizes: list[SheetSize]
+    papers: list[PaperClass]
     bookings: list[Booking]
     last: Feed | None
     now: datetime
 
     def form(self, *args: Any, **kwargs: Any) -> TabletForm:
-        return TabletForm(*args, sizes=self.sizes, bookings=self.bookings, **kwargs)
+        return TabletForm(*args, sizes=self.sizes, bookings=self.bookings, papers=self.papers, **kwargs)
 
 
 def _page(request: HttpRequest, processor: Processor, now: datetime) -> _Page:
     return _Page(
         processor=processor,
         sizes=queries.sheets_for(processor),
+        papers=queries.papers_for(processor),
         bookings=queries.who_today(processor, today(now), now),
         last=queries.last_log(processor, now - TABLET_UNDO, **asker(request)),
         now=now,
@@ -165,6 +171,7 @@ def _start(asked: QueryDict, page: _Page) -> dict[str, Any]:
         "sheet": asked.get("sheet") or (page.last.sheet.code if page.last else ""),
         "sheets": _stepped(asked),
         "kind": asked.get("kind") or Feed.Kind.PRINT,
+        "paper": asked.get("paper") or (page.last.paper.code if page.last and page.last.paper else ""),
         "who": asked.get("who") or (booking_choice(here[0]) if len(here) == 1 else ""),
     }
 
@@ -185,6 +192,7 @@ def _log(request: HttpRequest, page: _Page, chosen: dict[str, Any]) -> dict[str,
         sheet=next(size for size in page.sizes if size.code == chosen["sheet"]),
         sheets=chosen["sheets"],
         kind=chosen["kind"],
+        paper=next((one for one in page.papers if one.code == chosen.get("paper")), None),
         who=Feed.Who.BOOKING if pk else chosen["who"],
         booking=queries.access_booking_here(page.processor, pk) if pk else None,
         fed_at=page.now,
@@ -211,6 +219,7 @@ def _drawn(request: HttpRequest, page: _Page, form: TabletForm, *, status: int =
         "most": MOST_SHEETS,
         "tiles": {
             "sheet": [(code, name, code == value["sheet"]) for code, name in form.fields["sheet"].choices],  # type: ignore[attr-defined]
+            "paper": [(one.code, one.name, one.code == value.get("paper")) for one in page.papers],
             "kind": [(code, name, code == value["kind"]) for code, name in TABLET_KINDS],
             "who": [(code, name, code == value["who"]) for code, name in OTHERS],
         },

@@ -94,8 +94,12 @@ def set_closures(*, closures: Iterable[rules.Shut]) -> bool:
 
 
 @act
-def describe_process(*, code: str, name: str, light: str, paper: str = "") -> tuple[Process, bool]:
-    return _described(Process, {"code": code}, {"name": name, "paper": paper, "light": light})
+def describe_process(
+    *, code: str, name: str, light: str, paper: str = "", material: str = "paper"
+) -> tuple[Process, bool]:
+    """``material``: "paper" or "film"; the one never goes through the other's processors."""
+    values = {"name": name, "paper": paper, "light": light, "material": material}
+    return _described(Process, {"code": code}, values)
 
 
 def _resource(sort: str, places: int) -> Resource:

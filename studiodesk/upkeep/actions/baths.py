@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from studiodesk.chemistry.actions import tanks
+from studiodesk.chemistry.actions.figures import carried_over
 from studiodesk.chemistry.models import Bath, BathSetting
 from studiodesk.stations.models import Processor
 
@@ -74,8 +75,10 @@ def recount(baths: Iterable[Bath]) -> None:
 def _put_in_force(bath: Bath, plan: BathPlan, since: datetime, now: datetime) -> None:
     """One version of the figures from ``since`` on; figures entered twice for one moment: the later entry holds."""
     values = {name: getattr(plan, name) for name in FIGURES}
+    # A file says less than the page of a bath's figures: what it does not speak of stays as it was.
+    changed = {**values, "as_entered": dict(plan.as_entered), "source": ""}
     BathSetting.objects.update_or_create(
         bath=bath,
         in_force_from=since,
-        defaults={**values, "as_entered": dict(plan.as_entered), "entered_at": now},
+        defaults={**carried_over(queries.settings_now(bath), changed), "entered_at": now, "entered_by": None},
     )

@@ -87,7 +87,7 @@ def _house(plan: Plan, outcome: LoadOutcome) -> None:
     there = queries.process_codes()
     for process in plan.processes:
         _, changed = stations.describe_process(
-            code=process.code, name=process.name, light=process.light, paper=process.paper
+            code=process.code, name=process.name, light=process.light, paper=process.paper, material=process.material
         )
         outcome.count("processes", made=process.code not in there, changed=changed)
 
@@ -163,7 +163,9 @@ def _check_sizes(plan: Plan, findings: Findings) -> None:
 
 
 def _size(plan: SheetPlan, outcome: LoadOutcome) -> None:
-    values = {"name": plan.name, "width_mm": plan.width_mm, "length_mm": plan.length_mm}
+    values: dict[str, Any] = {"name": plan.name, "width_mm": plan.width_mm, "length_mm": plan.length_mm}
+    # Names that the file leaves out may have been given on a page.
+    values |= {name: said for name in ("inches", "centimetres") if (said := getattr(plan, name))}
     row = SheetSize.objects.filter(code=plan.code).first()
     if row is None:
         SheetSize.objects.create(code=plan.code, **values)

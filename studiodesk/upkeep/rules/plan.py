@@ -30,6 +30,7 @@ class ProcessPlan:
     name: str
     light: str
     paper: str = ""
+    material: str = "paper"
 
 
 @dataclass(frozen=True)
@@ -110,6 +111,8 @@ class SheetPlan:
     name: str
     width_mm: int
     length_mm: int
+    inches: str = ""
+    centimetres: str = ""
 
 
 @dataclass(frozen=True)

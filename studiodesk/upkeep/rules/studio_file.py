@@ -18,6 +18,7 @@ from .plan import Plan, ProcessorPlan, ProcessPlan, SheetPlan, StationPlan, Stud
 from .problems import Findings, shown
 
 LIGHTS = ("safelight", "total darkness", "white")
+MATERIALS = ("paper", "film")
 OWN_CUBICLE = "own cubicle"
 MOST_PLACES = 100
 _minutes = partial(cells.whole, least=0, most=24 * 60)
@@ -89,6 +90,7 @@ def _process(keys: Keys) -> ProcessPlan:
         name=keys.needed("name", cells.text, ""),
         light=keys.needed("light", cells.one_of(LIGHTS), "safelight"),
         paper=keys.optional("paper", partial(cells.text_or_empty, longest=60), ""),
+        material=keys.optional("material", cells.one_of(MATERIALS), "paper"),
     )
 
 
@@ -165,4 +167,6 @@ def _sheet(keys: Keys) -> SheetPlan:
         name=keys.needed("name", partial(cells.text, longest=60), ""),
         width_mm=keys.needed("width_mm", cells.millimetres, 1),
         length_mm=keys.needed("length_mm", cells.millimetres, 1),
+        inches=keys.optional("inches", partial(cells.text_or_empty, longest=30), ""),
+        centimetres=keys.optional("centimetres", partial(cells.text_or_empty, longest=30), ""),
     )
