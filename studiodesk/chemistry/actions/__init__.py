@@ -4,27 +4,40 @@ from .alerts import clear_alert, raise_alert, review_baths, settle_alerts
 from .alerts_people import bring_back_alert, clear_by_hand, give_back_alert, put_off_alert, take_alert
 from .alerts_telling import tell_of_alerts
 from .entries import record_bath_entry, take_back_entry
+from .figures import put_figures_in_force
+from .papers import keep_paper, keep_size
 from .past import record_past_entries, record_past_feeds, record_past_strips
+from .pumps import book_unseen, calibrate_pump, keep_bottle, read_bottle
 from .sheets import log_sheets, undo_sheets
+from .trays import rotate_baths, set_trays
 from .working_day import close_processor, do_job, make_ready, review_jobs, take_back_job
 
 __all__ = [
+    "book_unseen",
     "bring_back_alert",
+    "calibrate_pump",
     "clear_alert",
     "clear_by_hand",
     "close_processor",
     "do_job",
     "give_back_alert",
+    "keep_bottle",
+    "keep_paper",
+    "keep_size",
     "log_sheets",
     "make_ready",
+    "put_figures_in_force",
     "put_off_alert",
     "raise_alert",
+    "read_bottle",
     "record_bath_entry",
     "record_past_entries",
     "record_past_feeds",
     "record_past_strips",
     "review_baths",
     "review_jobs",
+    "rotate_baths",
+    "set_trays",
     "settle_alerts",
     "take_alert",
     "take_back_entry",

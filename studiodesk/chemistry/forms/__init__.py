@@ -4,7 +4,10 @@ from .alerts import ClearForm, PutOffForm
 from .base import ChemistryForm, LocalMoment
 from .board import KIND_WORDS, StretchForm, TablesForm
 from .entries import EntryForm
+from .figures import FiguresForm, figures_written
 from .jobs import DoneForm, JobForm
+from .paper import PaperForm, SizeForm
+from .pumps import BottleForm, NewBottleForm, PumpForm, RotateForm
 from .sheets import (
     COUNT_WRONG,
     KINDS,
@@ -15,6 +18,7 @@ from .sheets import (
     booking_choice,
     booking_pk,
 )
+from .trays import TraysForm
 
 __all__ = [
     "COUNT_WRONG",
@@ -22,17 +26,26 @@ __all__ = [
     "KIND_WORDS",
     "OTHERS",
     "TABLET_KINDS",
+    "BottleForm",
     "ChemistryForm",
     "ClearForm",
     "DeskSheetsForm",
     "DoneForm",
     "EntryForm",
+    "FiguresForm",
     "JobForm",
     "LocalMoment",
+    "NewBottleForm",
+    "PaperForm",
+    "PumpForm",
     "PutOffForm",
+    "RotateForm",
+    "SizeForm",
     "StretchForm",
     "TablesForm",
     "TabletForm",
+    "TraysForm",
     "booking_choice",
     "booking_pk",
+    "figures_written",
 ]

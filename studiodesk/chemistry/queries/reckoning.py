@@ -182,7 +182,9 @@ def filling_at(bath: Bath, began: datetime | None) -> Filling | None:
 
 
 def filling_of(row: BathEntry) -> Filling:
-    return Filling(row.at, row.age_from, row.rotation)
+    """Of a rotated bath also the silver that came with it: µg/L × pL is 10⁻⁶ pg."""
+    silver = (row.silver_ug_per_l or 0) * (row.amount_pl or 0) // 1_000_000
+    return Filling(row.at, row.age_from, row.rotation, silver)
 
 
 def state_of(fill: Fill | None) -> TankState:

@@ -131,6 +131,7 @@ class Standing:
     most_at_once_pl: int | None = None
     room_mm2: int | None = None  # what the capacity still takes; None without one
     change_in_days: int | None = None  # local days from ``at`` to ``change_by``
+    dumped_at_closing: bool = False
 
     @property
     def processor(self) -> str:
@@ -289,4 +290,5 @@ def standing(
         level_pl=settings.volume_pl - state.short_pl,
         has_weir=settings.has_weir,
         most_at_once_pl=settings.most_at_once_pl,
+        dumped_at_closing=settings.dumped_at_closing,
     )

@@ -54,6 +54,7 @@ class TankState:
     rotation: int = 0
     bottled_s: int = 0
     bottled_at: datetime | None = None
+    silver_brought_pg: float = 0.0  # with what was poured in at the refill: the second fixing bath became this one
 
     @property
     def outstanding_pl(self) -> int:
@@ -83,15 +84,27 @@ class TankState:
 
 @dataclass(frozen=True)
 class Filling:
-    """The refill with which a tank begins.  ``age_from``: the shelf life goes on from there (a rotated fixing bath)."""
+    """The refill with which a tank begins.
+
+    A rotated fixing bath goes on with what was the second one: its shelf life from ``age_from``, its silver
+    (``silver_pg``), its ``rotation``; only its count begins again.
+    """
 
     at: datetime
     age_from: datetime | None = None
     rotation: int = 0
+    silver_pg: int = 0
 
 
 def begun(since: datetime | Filling | None) -> TankState:
     """A tank just filled (or, with ``None``, one of which no filling is known)."""
     if isinstance(since, Filling):
-        return TankState(since=since.at, idle_from=since.at, age_from=since.age_from, rotation=since.rotation)
+        return TankState(
+            since=since.at,
+            idle_from=since.at,
+            age_from=since.age_from,
+            rotation=since.rotation,
+            silver_tank_pg=float(since.silver_pg),
+            silver_brought_pg=float(since.silver_pg),
+        )
     return TankState(since=since, idle_from=since)

@@ -11,5 +11,6 @@ urlpatterns = [
     path("jobs/line/<int:pk>/undo/", views.job_undo, name="job_undo"),
     path("jobs/of/<str:code>/", views.job_edit, name="job_edit"),
     path("jobs/of/<str:code>/done/", views.job_done, name="job_done"),
+    path("processors/<str:code>/change/", views.bath_change_list, name="bath_change_list"),
     path("processors/<str:code>/day/", views.working_day, name="working_day"),
 ]

@@ -5,16 +5,25 @@ from .board import bath_book
 from .board_tables import csv_table, csv_tables
 from .desk import desk_sheets, desk_sheets_undo
 from .entries import bath_entry, bath_entry_correct, bath_entry_undo
-from .jobs import job_done, job_edit, job_new, job_undo, jobs, jobs_kept, working_day
+from .figures import bath_figures
+from .jobs import bath_change_list, job_done, job_edit, job_new, job_undo, jobs, jobs_kept, working_day
+from .paper import paper_edit, paper_new, papers, size_edit, size_new
+from .pumps import bath_bottle, bath_pump
 from .tablet import tablet, tablet_look, tablet_processor, tablet_undo
+from .trays import bath_rotate, trays
 
 __all__ = [
     "alert",
     "alerts",
     "bath_book",
+    "bath_bottle",
+    "bath_change_list",
     "bath_entry",
     "bath_entry_correct",
     "bath_entry_undo",
+    "bath_figures",
+    "bath_pump",
+    "bath_rotate",
     "csv_table",
     "csv_tables",
     "desk_sheets",
@@ -25,9 +34,15 @@ __all__ = [
     "job_undo",
     "jobs",
     "jobs_kept",
+    "paper_edit",
+    "paper_new",
+    "papers",
+    "size_edit",
+    "size_new",
     "tablet",
     "tablet_look",
     "tablet_processor",
     "tablet_undo",
+    "trays",
     "working_day",
 ]

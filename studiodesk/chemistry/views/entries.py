@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from studiodesk.answers import Refusal, Refused, refuse
 from studiodesk.people.access import house_page
+from studiodesk.stations import job_queries
 from studiodesk.units import PL_PER_ML
 from studiodesk.words import say
 
@@ -64,6 +65,8 @@ def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> Ht
         drawn = _ml(line.giving.draw_off_pl) if line.giving and not line.has_weir else None
         form = EntryForm(event=event, has_weir=line.has_weir, initial={"at": now, "amount": due, "drawn": drawn})
     context = {"bath": row, "line": line, "form": form, "slug": slug, "title": title, "button": button}
+    if slug == "change":
+        context["change_list"] = job_queries.has_change_list(row.processor)
     return render(request, "chemistry/bath_entry.html", context, status=status)
 
 

@@ -1,6 +1,7 @@
 """What is said in the chemistry, by subject; importing this registers all of it."""
 
-from . import alerts, book
+from . import alerts, book, figures, paper
 from .book import HOW_MANY, HOW_MUCH
+from .figures import lead_words
 
-__all__ = ["HOW_MANY", "HOW_MUCH", "alerts", "book"]
+__all__ = ["HOW_MANY", "HOW_MUCH", "alerts", "book", "figures", "lead_words", "paper"]

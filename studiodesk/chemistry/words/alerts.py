@@ -67,13 +67,13 @@ KINDS: dict[str, KindWords] = {
         _("Pump off"),
         _("%(bath)s, %(processor)s: its pump gives another amount than is reckoned"),
         _("Catch strokes in a cylinder, three times at least, and write them down."),
-        (OPEN_BATH,),
+        (("bath_pump", ("bath",), _("Measure the pump")), OPEN_BATH),
     ),
     "unlogged": KindWords(
         _("Not logged"),
         _("%(bath)s, %(processor)s: more replenisher went than the logged sheets ask"),
         _("Find out what was not logged, and book it."),
-        (OPEN_BATH,),
+        (("bath_bottle", ("bath",), _("Look at the bottle")), OPEN_BATH),
     ),
     "strip past action": KindWords(
         _("Strip past its action limit"),

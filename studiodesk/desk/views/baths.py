@@ -116,4 +116,4 @@ def _entry_line(entry: BathEntry, day: Span) -> dict[str, Any]:
 def _sheets_of_room(row: Bath, line: Standing) -> str:
     """The room that the capacity leaves, in whole sheets of the usual size: "12 sheets of 8×10 in"."""
     size = chemistry.usual_size(row.processor) if line.room_mm2 else None
-    return sheet_count(line.room_mm2 // (size.width_mm * size.length_mm), size.name) if size and line.room_mm2 else ""
+    return sheet_count(line.room_mm2 // size.area_mm2, size.label) if size and line.room_mm2 else ""

@@ -1,0 +1,75 @@
+"""A line of trays, opened or closed in one form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from ..models import Bath
+from ..rules.standing import Standing
+from .base import ChemistryForm
+
+AT_OPENING = {
+    "fresh": _("Filled afresh"),
+    "from its bottle": _("Poured out of its bottle"),
+    "stands": _("As it stands"),
+}
+AT_CLOSING = {
+    "into its bottle": _("Poured back into its bottle"),
+    "away": _("Poured away"),
+    "stands": _("As it stands"),
+}
+
+
+class TraysForm(ChemistryForm):
+    """For each bath what is done with it, and from which lots or into which bottle."""
+
+    def __init__(self, *args: Any, baths: Sequence[tuple[Bath, Standing]], closing: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.closing, self.baths = closing, list(baths)
+        for bath, stands in self.baths:
+            choices, usual = _choices(stands, closing)
+            self.fields[f"what-{bath.pk}"] = forms.ChoiceField(
+                label=_("%(bath)s: what is done") % {"bath": bath.name},
+                choices=choices,
+                initial=usual,
+                widget=forms.RadioSelect,
+            )
+            self.fields[f"note-{bath.pk}"] = forms.CharField(
+                label=_("%(bath)s: lots, or mark of the bottle") % {"bath": bath.name}, required=False, max_length=300
+            )
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Each bath with its two fields, for the page."""
+        return [
+            {"bath": bath, "stands": stands, "what": self[f"what-{bath.pk}"], "note": self[f"note-{bath.pk}"]}
+            for bath, stands in self.baths
+        ]
+
+    def values(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        return {
+            "what": {bath.pk: data[f"what-{bath.pk}"] for bath, _stands in self.baths},
+            "notes": {bath.pk: data[f"note-{bath.pk}"] for bath, _stands in self.baths},
+        }
+
+
+def _choices(stands: Standing, closing: bool) -> tuple[list[tuple[str, Any]], str]:
+    """What can be done with a bath as it stands, and what usually is."""
+    if closing:
+        known, usual = dict(AT_CLOSING), "into its bottle"
+        if stands.is_empty or stands.bottled_at is not None:
+            return [("stands", known["stands"])], "stands"
+        if stands.used >= 1 or stands.dumped_at_closing:
+            usual = "away"
+        return list(known.items()), usual
+    known = dict(AT_OPENING)
+    if stands.bottled_at is None:
+        del known["from its bottle"]
+    if stands.is_empty:
+        del known["stands"]
+    usual = "from its bottle" if "from its bottle" in known and stands.used < 1 else "stands"
+    return list(known.items()), usual if usual in known and stands.used < 1 else "fresh"
