@@ -215,6 +215,25 @@ TABLE: dict[str, Row] = {
     "jobs/of/<str:code>/done/": Row("/jobs/of/eyewash/done/", None, for_house(302)),
     "jobs/line/<int:pk>/undo/": Row("/jobs/line/{done.pk}/undo/", None, for_house(302)),
     "processors/<str:code>/day/": Row("/processors/P-RC/day/", for_house(200), for_house(302), {"deed": "begin"}),
+    "processors/<str:code>/change/": Row("/processors/P-RC/change/", for_house(200)),
+    "processors/<str:code>/trays/": Row("/processors/P-CO/trays/", for_house(200), for_house(422), {"key": "trays"}),
+    "baths/<str:processor>/<str:code>/figures/": Row(
+        "/baths/P-RC/dev/figures/", for_staff(200), for_staff(422), {"key": "figures"}
+    ),
+    "baths/<str:processor>/<str:code>/pump/": Row(
+        "/baths/P-RC/dev/pump/", for_house(200), for_house(422), {"key": "pump"}
+    ),
+    "baths/<str:processor>/<str:code>/bottle/": Row(
+        "/baths/P-RC/dev/bottle/", for_house(200), for_house(422), {"key": "bottle", "deed": "name"}
+    ),
+    "baths/<str:processor>/<str:code>/rotate/": Row(
+        "/baths/P-CO/fix1/rotate/", for_house(200), for_house(422), {"key": "rotate"}
+    ),
+    "papers/": Row("/papers/", for_staff(200)),
+    "papers/sizes/new/": Row("/papers/sizes/new/", for_staff(200), for_staff(422)),
+    "papers/sizes/<str:code>/": Row("/papers/sizes/203x254/", for_staff(200), for_staff(422)),
+    "papers/classes/new/": Row("/papers/classes/new/", for_staff(200), for_staff(422)),
+    "papers/classes/<str:code>/": Row("/papers/classes/baryta/", for_staff(200), for_staff(422)),
     "sheets/": Row("/sheets/", for_house(200), for_house(422), {"key": "sheets"}),
     "sheets/<int:pk>/undo/": Row("/sheets/{feed.pk}/undo/", None, for_house(302)),
     "tablet/": Row("/tablet/", for_tablet(200)),

@@ -75,6 +75,13 @@ def build(now: datetime, makers: Any) -> World:
     things["entry"] = chemistry.record_bath_entry(
         bath=house.baths["P-RC", "fix"], event="note", at=now, now=now, note="smells", by=cast["keyholder"]
     )
+    pair = [
+        makers.bath(house, "P-CO", code, dosing="batch", volume_ml=2000, capacity="2.5") for code in ("fix1", "fix2")
+    ]
+    chemistry.put_figures_in_force(
+        bath=pair[0], figures={}, since=now, now=now, next_bath=pair[1], keep_next=False, by=cast["staff"]
+    )
+    chemistry.keep_paper(code="baryta", name="Baryta", processes=[house.processes["rc"]], now=now, by=cast["staff"])
     things["alert"] = chemistry.raise_alert(
         kind="processor held", key="held", processor=house.processors["P-CO"], now=now
     )

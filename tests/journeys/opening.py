@@ -7,12 +7,14 @@ from decimal import Decimal
 from typing import Any
 
 from studiodesk.chemistry import actions as chemistry
+from studiodesk.chemistry.models import Bath
 from studiodesk.people import actions as doors
 from studiodesk.people.models import Member
 from studiodesk.stations import actions as house
 from studiodesk.stations import queries
-from studiodesk.stations.models import Processor
+from studiodesk.stations.models import Process, Processor
 from studiodesk.timekeeping import Span
+from studiodesk.units import PL_PER_L, PL_PER_ML
 
 
 def opened(people: dict[str, Member], now: datetime) -> dict[str, int]:
@@ -51,3 +53,42 @@ def at_work(people: dict[str, Member], now: datetime) -> None:
     opening = house.begin_opening(processor=machine, now=now, by=keyholder)
     chemistry.do_job(job=jobs["water"], now=now, by=keyholder, opening=opening)
     chemistry.do_job(job=jobs["temperature"], now=now, by=keyholder, opening=opening, value=Decimal("31.5"))
+    house.keep_job(
+        code="racks", name="Racks out, crossovers brushed", occasion="at a bath change", processor=machine, now=now
+    )
+
+
+def looked_after(people: dict[str, Member], now: datetime) -> None:
+    """Kinds of paper, a pump measured twice, a bottle that fell by more than the book knows, two baths of a pair."""
+    staff, keyholder = people["staff"], people["keyholder"]
+    chemistry.keep_size(
+        code="R610",
+        name="61 cm roll",
+        inches="24 in roll",
+        centimetres="61 cm roll",
+        sort="roll",
+        width_mm=610,
+        now=now,
+    )
+    for code, name in (("resin", "Resin-coated"), ("baryta", "Baryta, fibre based")):
+        through = Process.objects.filter(code__in=["rc", "fb"] if code == "baryta" else ["rc"])
+        chemistry.keep_paper(code=code, name=name, processes=through, now=now, by=staff)
+    dev = Bath.objects.get(processor__code="P-RC", code="dev")
+    for ago, caught in ((9, (12, 12, 12)), (2, (13, 13, 14))):
+        at = now - timedelta(days=ago)
+        chemistry.calibrate_pump(
+            bath=dev, strokes_each=1, caught_pl=[one * PL_PER_ML for one in caught], at=at, now=at, by=keyholder
+        )
+    bottle = chemistry.keep_bottle(
+        bath=dev, code="R-1", name="Developer replenisher", capacity_pl=20 * PL_PER_L, floating_lid=True, now=now
+    )
+    for ago, level, poured in ((14, 6000, 0), (7, 4000, 9000), (0, 9000, 0)):
+        at = now - timedelta(days=ago)
+        chemistry.read_bottle(
+            container=bottle, at=at, level_pl=level * PL_PER_ML, poured_in_pl=poured * PL_PER_ML, now=at, by=keyholder
+        )
+    first = Bath.objects.get(processor__code="T-FB", code="fix1")
+    second = Bath.objects.filter(processor=first.processor_id).exclude(pk=first.pk).latest("position")
+    chemistry.put_figures_in_force(
+        bath=first, figures={"rotations_limit": 4}, since=now, now=now, next_bath=second, keep_next=False, by=staff
+    )

@@ -1,0 +1,307 @@
+"""Figures put in force, pumps measured, and the replenisher bottle read against the book."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from fractions import Fraction
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from studiodesk.answers import Refused
+from studiodesk.chemistry import actions, queries
+from studiodesk.chemistry.models import Alert, BathSetting, ContainerEntry, Feed, PumpCalibration
+from studiodesk.units import PL_PER_L, PL_PER_ML
+from tests.chemistry.pages import client_of, soup_of
+from tests.desk.baths import log, write
+
+HOUR, WEEK = timedelta(hours=1), timedelta(weeks=1)
+DEV, FIX = ("P-RC", "dev"), ("P-RC", "fix")
+SHEET = 203 * 254
+
+
+def ml(*amounts: int) -> list[int]:
+    return [one * PL_PER_ML for one in amounts]
+
+
+def refused(act: Any, **given: Any) -> str:
+    with pytest.raises(Refused) as found:
+        act(**given)
+    return found.value.refusal.code
+
+
+def local(moment: Any) -> str:
+    """As a form of the studio in Amsterdam has it."""
+    return moment.astimezone(ZoneInfo("Europe/Amsterdam")).strftime("%Y-%m-%dT%H:%M")
+
+
+def words(response: Any) -> str:
+    return " ".join(soup_of(response).main.get_text(" ").split())
+
+
+# --- pumps --------------------------------------------------------------------------------------------------------
+
+
+def test_a_measured_stroke_counts_from_its_moment_on(house: Any, now: Any) -> None:
+    """Nothing is lost: outstanding = due − given before and after, and what was given keeps the old stroke."""
+    dev = house.baths[DEV]
+    log(house, now - 2 * HOUR, count=10)
+    [before] = queries.standings(now - HOUR, of=[dev])
+    due = 10 * SHEET * 240_000
+    assert before.due_pl == due and before.given_pl == due // (12 * PL_PER_ML) * 12 * PL_PER_ML
+    kept = actions.calibrate_pump(bath=dev, strokes_each=2, caught_pl=ml(20, 21, 22), at=now - HOUR, now=now)
+    assert (kept.mean_pl, kept.was_pl) == (10_500_000_000, 12 * PL_PER_ML)
+    log(house, now, count=10)
+    [after] = queries.standings(now, of=[dev])
+    assert after.due_pl == 2 * due and after.outstanding_pl == 2 * due - after.given_pl
+    assert 0 <= after.outstanding_pl < kept.mean_pl
+    given_since = after.given_pl - before.given_pl
+    assert given_since % kept.mean_pl == 0 and given_since > 0
+    assert [after] == queries.standings(now, of=[dev], recount=True)
+
+
+def test_a_measured_stroke_written_down_late_is_counted_from_then(house: Any, now: Any) -> None:
+    dev = house.baths[DEV]
+    log(house, now - HOUR, count=10)
+    actions.calibrate_pump(bath=dev, strokes_each=1, caught_pl=ml(6, 6, 6), at=now - 2 * HOUR, now=now)
+    [line] = queries.standings(now, of=[dev])
+    assert line.given_pl == 10 * SHEET * 240_000 // (6 * PL_PER_ML) * 6 * PL_PER_ML
+    assert [line] == queries.standings(now, of=[dev], recount=True)
+
+
+def test_what_is_refused_of_a_pump(house: Any, now: Any) -> None:
+    good = {"strokes_each": 1, "caught_pl": ml(12, 12, 12), "at": now, "now": now}
+    assert refused(actions.calibrate_pump, bath=house.baths[FIX], **good) == "chemistry.no_pump"
+    dev = {"bath": house.baths[DEV]}
+    for change, said in (
+        ({"caught_pl": ml(12, 12)}, "chemistry.too_few_catches"),
+        ({"strokes_each": 0}, "chemistry.too_few_catches"),
+        ({"caught_pl": ml(12, 12, 0)}, "chemistry.catch_absurd"),
+        ({"caught_pl": ml(12, 12, 9001)}, "chemistry.catch_absurd"),
+        ({"at": now + HOUR}, "chemistry.in_the_future"),
+    ):
+        assert refused(actions.calibrate_pump, **dev, **good | change) == said
+    actions.calibrate_pump(**dev, **good)
+    assert refused(actions.calibrate_pump, **dev, **good | {"at": now - HOUR}) == "chemistry.figures_before_others"
+    assert PumpCalibration.objects.count() == 1
+
+
+def test_the_page_of_a_pump_says_what_moved(house: Any, now: Any, people: Any) -> None:
+    client = client_of(people["keyholder"])
+    page = "/baths/P-RC/dev/pump/"
+    assert "One stroke counts as 12 mL" in words(client.get(page))
+    sent = {"at": local(now), "strokes_each": "1", "catch_1": "12.6", "catch_2": "12.6", "key": "a"}
+    answer = client.post(page, sent)
+    assert answer.status_code == 422 and "Catch 3 in mL" in words(answer)
+    answer = client.post(page, sent | {"catch_3": "12.6"}, follow=True)
+    assert "A stroke gives 12.6 mL from now on" in soup_of(answer).get_text(" ")  # exactly 5 % is not flagged
+    again = {"catch_3": "15", "catch_1": "15", "catch_2": "15", "key": "b"}
+    import time_machine
+
+    with time_machine.travel(now + HOUR, tick=False):
+        later = {"at": local(now + HOUR)}
+        answer = client.post(page, sent | again | later, follow=True)
+    said = " ".join(soup_of(answer).get_text(" ").split())
+    assert "19.0 % away from before: look at the pump" in said and "before 12.6 mL" in said
+    assert client.get("/baths/P-RC/fix/pump/").status_code == 302
+
+
+# --- the bottle ---------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def bottle(house: Any, now: Any) -> Any:
+    return actions.keep_bottle(
+        bath=house.baths[DEV], code="R-1", name="Developer replenisher", capacity_pl=10 * PL_PER_L,
+        floating_lid=True, now=now - 2 * WEEK,
+    )  # fmt: skip
+
+
+def read(container: Any, at: Any, level: int, poured: int = 0) -> Any:
+    return actions.read_bottle(
+        container=container, at=at, level_pl=level * PL_PER_ML, poured_in_pl=poured * PL_PER_ML, now=at
+    )
+
+
+def test_the_fall_is_held_against_the_book(house: Any, now: Any, bottle: Any) -> None:
+    assert read(bottle, now - WEEK, 3000, 2000) is None
+    log(house, now - 2 * HOUR, count=40)  # 495 mL due: 41 strokes of 12 mL
+    seen = read(bottle, now, 4300)
+    assert (seen.fell_pl, seen.given_pl) == (700 * PL_PER_ML, 492 * PL_PER_ML)
+    assert seen.share == Fraction(208, 700)
+    [alert] = Alert.objects.filter(cleared_at=None, kind="unlogged")
+    assert alert.facts == {"ml": 208, "percent": 30} and alert.bath == house.baths[DEV]
+    feed = actions.book_unseen(bath=house.baths[DEV], at=now, now=now)
+    assert feed is not None and (feed.sheets, feed.who, feed.sheet.code) == (17, "unknown", "203x254")
+    assert not Alert.objects.filter(cleared_at=None, kind="unlogged").exists()
+    [stretch] = queries.falls(bottle)
+    assert abs(stretch.fall.unseen_pl) <= 12 * PL_PER_ML  # to a stroke
+    assert refused(actions.book_unseen, bath=house.baths[DEV], at=now, now=now) == "chemistry.nothing_unseen"
+    assert queries.standings(now) == queries.standings(now, recount=True)
+
+
+def test_the_book_goes_on_over_a_bath_change_in_between(house: Any, now: Any, bottle: Any) -> None:
+    read(bottle, now - WEEK, 5000)
+    log(house, now - 30 * HOUR, count=40)
+    write(house, "refill", now - 20 * HOUR, bath=DEV)
+    log(house, now - 2 * HOUR, count=40)
+    seen = read(bottle, now, 4016)
+    assert seen.given_pl == 984 * PL_PER_ML and seen.unseen_pl == 0
+
+
+def test_a_bottle_that_falls_too_little_asks_for_the_pump(house: Any, now: Any, bottle: Any) -> None:
+    read(bottle, now - WEEK, 5000)
+    log(house, now - 2 * HOUR, count=40)
+    seen = read(bottle, now, 4700)
+    assert seen.gives_short
+    assert Alert.objects.get(cleared_at=None, kind="pump off").facts == {"percent": 39}
+    actions.calibrate_pump(bath=house.baths[DEV], strokes_each=1, caught_pl=ml(7, 7, 7), at=now, now=now)
+    assert not Alert.objects.filter(cleared_at=None, kind="pump off").exists()
+
+
+def test_by_hand_what_went_unseen_is_booked_as_given(house: Any, now: Any) -> None:
+    fix = house.baths[FIX]
+    container = actions.keep_bottle(
+        bath=fix,
+        code="R-2",
+        name="Fixer replenisher",
+        capacity_pl=10 * PL_PER_L,
+        floating_lid=False,
+        now=now - 2 * WEEK,
+    )
+    read(container, now - WEEK, 5000)
+    log(house, now - 3 * HOUR, count=20)
+    write(house, "given", now - 2 * HOUR, amount_pl=200 * PL_PER_ML)
+    seen = read(container, now, 4500)
+    assert seen.unseen_pl == 300 * PL_PER_ML
+    assert actions.book_unseen(bath=fix, at=now, now=now) is None
+    [line] = queries.standings(now, of=[fix])
+    assert line.given_pl == 500 * PL_PER_ML
+    assert queries.falls(container)[-1].fall.unseen_pl == 0
+
+
+def test_what_is_refused_of_a_bottle(house: Any, now: Any, bottle: Any) -> None:
+    read(bottle, now - WEEK, 3000)
+    good = {"container": bottle, "level_pl": PL_PER_L, "poured_in_pl": 0, "at": now, "now": now}
+    for change, said in (
+        ({"at": now + HOUR}, "chemistry.in_the_future"),
+        ({"at": now - WEEK}, "chemistry.bottle_read_before"),
+        ({"level_pl": 11 * PL_PER_L}, "chemistry.bottle_level_absurd"),
+        ({"poured_in_pl": 10 * PL_PER_L}, "chemistry.bottle_level_absurd"),
+        ({"level_pl": -1}, "chemistry.bottle_level_absurd"),
+    ):
+        assert refused(actions.read_bottle, **good | change) == said
+    new = {"name": "x", "capacity_pl": 1, "floating_lid": False, "now": now}
+    assert refused(actions.keep_bottle, bath=house.baths[DEV], code="R-3", **new) == "chemistry.bottle_there"
+    assert refused(actions.keep_bottle, bath=house.baths[FIX], code="R-1", **new) == "chemistry.bottle_code_taken"
+    assert ContainerEntry.objects.count() == 1
+
+
+def test_the_page_of_a_bottle_from_naming_it_to_booking(house: Any, now: Any, people: Any) -> None:
+    import time_machine
+
+    client = client_of(people["keyholder"])
+    page = "/baths/P-RC/dev/bottle/"
+    assert "Name the bottle" in words(client.get(page))
+    client.post(page, {"deed": "name", "name": "Dev replenisher", "code": "R-1", "litres": "10", "key": "a"})
+    stamp = local(now)
+    answer = client.post(page, {"deed": "read", "at": stamp, "level": "5000", "key": "b"}, follow=True)
+    assert "From the next reading on" in soup_of(answer).get_text(" ")
+    log(house, now, count=1)
+    with time_machine.travel(now + WEEK, tick=False):
+        log(house, now + WEEK, count=40)
+        client = client_of(people["keyholder"])
+        later = local(now + WEEK)
+        answer = client.post(page, {"deed": "read", "at": later, "level": "11000", "key": "c"})
+        assert answer.status_code == 422 and "holds 10000 mL at most" in words(answer)
+        answer = client.post(page, {"deed": "read", "at": later, "level": "4300", "key": "d"}, follow=True)
+        said = words(answer)
+        assert "208 mL went unseen" in said and "about 17 sheets of 8×10 in" in said
+        answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)
+        assert "agree again" in soup_of(answer).get_text(" ")
+        answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)  # sent twice: written once
+        assert Feed.objects.filter(who="unknown").count() == 1
+        assert "nothing to book" in soup_of(client.post(page, {"deed": "book", "key": "f"}, follow=True)).get_text(" ")
+    assert client.get("/baths/P-CO/dev/bottle/").status_code == 302
+
+
+# --- figures ------------------------------------------------------------------------------------------------------
+
+
+def figures(**changed: str) -> dict[str, str]:
+    return {
+        "dosing": "machine", "volume": "9", "rate": "240", "rate_unit": "mL/m²", "unit": "12", "age_days": "42",
+        "has_weir": "on", "source": "Data sheet, edition 3", "since": "2026-11-25T15:00", "key": "k",
+    } | changed  # fmt: skip
+
+
+def test_figures_are_answered_with_what_they_lead_to_and_then_put_in_force(house: Any, now: Any, people: Any) -> None:
+    client = client_of(people["staff"])
+    page = "/baths/P-RC/dev/figures/"
+    log(house, now - HOUR, count=20)
+    [before] = queries.standings(now, of=[house.baths[DEV]])
+    assert "What the figures in force lead to" in words(client.get(page))
+    new = figures(rate="15", rate_unit="mL/ft²", silver="0.95", silver_limit="2.0")
+    said = words(client.post(page, new | {"deed": "look"}))
+    assert "your limit of 2.00 g/L is passed after about" in said and "Nothing is changed yet" in said
+    assert BathSetting.objects.filter(bath=house.baths[DEV]).count() == 1
+    answer = client.post(page, new | {"deed": "keep"}, follow=True)
+    assert "The new figures are in force" in soup_of(answer).get_text(" ")
+    row = BathSetting.objects.filter(bath=house.baths[DEV]).latest("in_force_from")
+    assert row.rate_ul_per_m2 == 161_459 and row.source == "Data sheet, edition 3" and row.entered_by == people["staff"]
+    # what went through before keeps its rate
+    [after] = queries.standings(now, of=[house.baths[DEV]])
+    assert after.due_pl == before.due_pl == 20 * SHEET * 240_000
+    form = soup_of(client.get(page)).main
+    assert form.find(id="id_rate")["value"] == "15"  # as it was entered
+    assert form.find(id="id_rate_unit").find("option", selected=True)["value"] == "mL/ft²"
+
+
+def test_figures_that_contradict_themselves_are_shown_again(house: Any, now: Any, people: Any) -> None:
+    client = client_of(people["staff"])
+    page = "/baths/P-RC/dev/figures/"
+    for change, said in (
+        ({"unit": ""}, "A pump has a stroke"),
+        ({"rate": ""}, "What is replenished has a rate"),
+        ({"rate_unit": "mL/sheet"}, "Choose the size that the figure speaks of"),
+        ({"rate_unit": "mL/ft of a width"}, "Write the width that the figure speaks of"),
+        ({"volume": "0"}, "at least 0.001"),
+        ({"source": ""}, "this is missing"),
+    ):
+        answer = client.post(page, figures(**change, deed="keep"))
+        assert answer.status_code == 422 and said in words(answer), said
+    answer = client.post(page, figures(since="2025-01-01T00:00", deed="keep"))
+    assert answer.status_code == 302  # later than the first version, which holds from the beginning
+    answer = client.post(page, figures(since="2024-01-01T00:00", deed="keep", key="l"))
+    assert "Other figures are in force since" in words(answer)
+
+
+def test_a_file_that_is_loaded_again_keeps_what_it_does_not_speak_of(house: Any, now: Any) -> None:
+    from studiodesk.chemistry.actions.figures import carried_over
+
+    dev = house.baths[DEV]
+    kept = actions.put_figures_in_force(bath=dev, figures={"has_weir": False, "start_up_pl": 5}, since=now, now=now)
+    values = carried_over(kept, {"rate_ul_per_m2": 1})
+    assert values["has_weir"] is False and values["start_up_pl"] == 5 and values["rate_ul_per_m2"] == 1
+    assert values["unit_pl"] == 12 * PL_PER_ML and values["dosing"] == "machine"
+
+
+def test_figures_dated_back_count_again_what_went_through_since(house: Any, now: Any) -> None:
+    dev = house.baths[DEV]
+    log(house, now - 3 * HOUR, count=10)
+    log(house, now - HOUR, count=10)
+    double = {"rate_ul_per_m2": 480_000}
+    actions.put_figures_in_force(bath=dev, figures=double, since=now - 2 * HOUR, now=now)
+    [line] = queries.standings(now, of=[dev])
+    assert line.due_pl == 10 * SHEET * (240_000 + 480_000)
+    assert [line] == queries.standings(now, of=[dev], recount=True)
+    assert refused(actions.put_figures_in_force, bath=dev, figures=double, since=now + HOUR, now=now) == (
+        "chemistry.figures_in_the_future"
+    )
+
+
+def test_figures_stand_in_the_form_as_people_write_them(house: Any, people: Any) -> None:
+    form = soup_of(client_of(people["staff"]).get("/baths/P-RC/dev/figures/")).main
+    shown = {name: form.find(id=f"id_{name}").get("value", "") for name in ("volume", "rate", "unit", "age_days")}
+    assert shown == {"volume": "9", "rate": "240", "unit": "12", "age_days": "42"}
