@@ -10,6 +10,17 @@ from .past import record_past_entries, record_past_feeds, record_past_strips
 from .pumps import book_unseen, calibrate_pump, keep_bottle, read_bottle
 from .sheets import log_sheets, undo_sheets
 from .trays import rotate_baths, set_trays
+from .waste import (
+    connect_container,
+    keep_permit,
+    keep_stream,
+    keep_waste_container,
+    measure_container,
+    pick_up,
+    pour_into_container,
+    review_waste,
+    take_back_container_entry,
+)
 from .working_day import close_processor, do_job, make_ready, review_jobs, take_back_job
 
 __all__ = [
@@ -19,13 +30,20 @@ __all__ = [
     "clear_alert",
     "clear_by_hand",
     "close_processor",
+    "connect_container",
     "do_job",
     "give_back_alert",
     "keep_bottle",
     "keep_paper",
+    "keep_permit",
     "keep_size",
+    "keep_stream",
+    "keep_waste_container",
     "log_sheets",
     "make_ready",
+    "measure_container",
+    "pick_up",
+    "pour_into_container",
     "put_figures_in_force",
     "put_off_alert",
     "raise_alert",
@@ -36,10 +54,12 @@ __all__ = [
     "record_past_strips",
     "review_baths",
     "review_jobs",
+    "review_waste",
     "rotate_baths",
     "set_trays",
     "settle_alerts",
     "take_alert",
+    "take_back_container_entry",
     "take_back_entry",
     "take_back_job",
     "tell_of_alerts",

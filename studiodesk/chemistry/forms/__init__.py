@@ -19,6 +19,7 @@ from .sheets import (
     booking_pk,
 )
 from .trays import TraysForm
+from .waste import ConnectForm, LevelForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm
 
 __all__ = [
     "COUNT_WRONG",
@@ -29,22 +30,29 @@ __all__ = [
     "BottleForm",
     "ChemistryForm",
     "ClearForm",
+    "ConnectForm",
     "DeskSheetsForm",
     "DoneForm",
     "EntryForm",
     "FiguresForm",
     "JobForm",
+    "LevelForm",
     "LocalMoment",
     "NewBottleForm",
     "PaperForm",
+    "PermitForm",
+    "PickUpForm",
+    "PourForm",
     "PumpForm",
     "PutOffForm",
     "RotateForm",
     "SizeForm",
+    "StreamForm",
     "StretchForm",
     "TablesForm",
     "TabletForm",
     "TraysForm",
+    "WasteContainerForm",
     "booking_choice",
     "booking_pk",
     "figures_written",

@@ -66,3 +66,7 @@ class PickUp(models.Model):
 
     def __str__(self) -> str:
         return f"{self.contractor} {self.receipt}"
+
+    @property
+    def silver_g(self) -> float | None:
+        return None if self.silver_mg is None else self.silver_mg / 1000

@@ -1,5 +1,12 @@
 """Addresses of the chemistry, by subject."""
 
-from . import alerts, board, book, figures, jobs
+from . import alerts, board, book, figures, jobs, waste
 
-urlpatterns = [*alerts.urlpatterns, *board.urlpatterns, *figures.urlpatterns, *book.urlpatterns, *jobs.urlpatterns]
+urlpatterns = [
+    *alerts.urlpatterns,
+    *board.urlpatterns,
+    *figures.urlpatterns,
+    *book.urlpatterns,
+    *jobs.urlpatterns,
+    *waste.urlpatterns,
+]

@@ -3,6 +3,7 @@
 from .alerts import alert, alerts
 from .board import bath_book
 from .board_tables import csv_table, csv_tables
+from .cost import cost, cost_of_booking
 from .desk import desk_sheets, desk_sheets_undo
 from .entries import bath_entry, bath_entry_correct, bath_entry_undo
 from .figures import bath_figures
@@ -11,6 +12,16 @@ from .paper import paper_edit, paper_new, papers, size_edit, size_new
 from .pumps import bath_bottle, bath_pump
 from .tablet import tablet, tablet_look, tablet_processor, tablet_undo
 from .trays import bath_rotate, trays
+from .waste import (
+    container_entry_undo,
+    container_new,
+    permit_new,
+    pick_up_new,
+    stream_edit,
+    stream_new,
+    waste,
+    waste_container,
+)
 
 __all__ = [
     "alert",
@@ -24,6 +35,10 @@ __all__ = [
     "bath_figures",
     "bath_pump",
     "bath_rotate",
+    "container_entry_undo",
+    "container_new",
+    "cost",
+    "cost_of_booking",
     "csv_table",
     "csv_tables",
     "desk_sheets",
@@ -37,12 +52,18 @@ __all__ = [
     "paper_edit",
     "paper_new",
     "papers",
+    "permit_new",
+    "pick_up_new",
     "size_edit",
     "size_new",
+    "stream_edit",
+    "stream_new",
     "tablet",
     "tablet_look",
     "tablet_processor",
     "tablet_undo",
     "trays",
+    "waste",
+    "waste_container",
     "working_day",
 ]

@@ -133,13 +133,13 @@ KINDS: dict[str, KindWords] = {
         _("Waste container full"),
         _("%(container)s: nearly full"),
         _("Have it picked up, or connect an empty one: local rules and the contractor decide where it goes."),
-        (("desk", (), _("Go to the desk")),),
+        (("waste_container", ("container",), _("Look at the container")),),
     ),
     "permit ends": KindWords(
         _("Permit ends"),
         _("A waste permit ends"),
         _("Ask for the next one in time, and write it down when it comes."),
-        (("desk", (), _("Go to the desk")),),
+        (("waste", (), _("To the permits")),),
     ),
 }
 LIMITS = {
