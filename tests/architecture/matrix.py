@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from django.urls import get_resolver
 from django.urls.resolvers import URLResolver
 
+from .bathing import BATHING
 from .door import DOOR
 from .roles import (
     GUEST,
@@ -194,46 +195,6 @@ TABLE: dict[str, Row] = {
         },
     ),
     # chemistry
-    "baths/<str:processor>/<str:code>/<slug:slug>/": Row(
-        "/baths/P-RC/fix/note/", for_house(200), for_house(422), {"key": "note"}
-    ),
-    "baths/<str:processor>/<str:code>/entry/<int:pk>/undo/": Row(
-        "/baths/P-RC/fix/entry/{entry.pk}/undo/", None, for_house(302)
-    ),
-    "baths/<str:processor>/<str:code>/book/": Row("/baths/P-RC/fix/book/", for_members(200)),
-    "alerts/": Row("/alerts/", for_house(200)),
-    "alerts/<int:pk>/": Row("/alerts/{alert.pk}/", for_house(200), for_house(302), {"deed": "take"}),
-    "tables/": Row("/tables/", for_staff(200)),
-    "tables/<slug:what>.csv": Row("/tables/entries.csv", for_staff(200)),
-    "baths/<str:processor>/<str:code>/entry/<int:pk>/correct/": Row(
-        "/baths/P-RC/fix/entry/{entry.pk}/correct/", for_house(200), for_house(422), {"key": "correct"}
-    ),
-    "jobs/": Row("/jobs/", for_house(200)),
-    "jobs/kept/": Row("/jobs/kept/", for_staff(200)),
-    "jobs/new/": Row("/jobs/new/", for_staff(200), for_staff(422)),
-    "jobs/of/<str:code>/": Row("/jobs/of/eyewash/", for_staff(200), for_staff(422)),
-    "jobs/of/<str:code>/done/": Row("/jobs/of/eyewash/done/", None, for_house(302)),
-    "jobs/line/<int:pk>/undo/": Row("/jobs/line/{done.pk}/undo/", None, for_house(302)),
-    "processors/<str:code>/day/": Row("/processors/P-RC/day/", for_house(200), for_house(302), {"deed": "begin"}),
-    "processors/<str:code>/change/": Row("/processors/P-RC/change/", for_house(200)),
-    "processors/<str:code>/trays/": Row("/processors/P-CO/trays/", for_house(200), for_house(422), {"key": "trays"}),
-    "baths/<str:processor>/<str:code>/figures/": Row(
-        "/baths/P-RC/dev/figures/", for_staff(200), for_staff(422), {"key": "figures"}
-    ),
-    "baths/<str:processor>/<str:code>/pump/": Row(
-        "/baths/P-RC/dev/pump/", for_house(200), for_house(422), {"key": "pump"}
-    ),
-    "baths/<str:processor>/<str:code>/bottle/": Row(
-        "/baths/P-RC/dev/bottle/", for_house(200), for_house(422), {"key": "bottle", "deed": "name"}
-    ),
-    "baths/<str:processor>/<str:code>/rotate/": Row(
-        "/baths/P-CO/fix1/rotate/", for_house(200), for_house(422), {"key": "rotate"}
-    ),
-    "papers/": Row("/papers/", for_staff(200)),
-    "papers/sizes/new/": Row("/papers/sizes/new/", for_staff(200), for_staff(422)),
-    "papers/sizes/<str:code>/": Row("/papers/sizes/203x254/", for_staff(200), for_staff(422)),
-    "papers/classes/new/": Row("/papers/classes/new/", for_staff(200), for_staff(422)),
-    "papers/classes/<str:code>/": Row("/papers/classes/baryta/", for_staff(200), for_staff(422)),
     "sheets/": Row("/sheets/", for_house(200), for_house(422), {"key": "sheets"}),
     "sheets/<int:pk>/undo/": Row("/sheets/{feed.pk}/undo/", None, for_house(302)),
     "tablet/": Row("/tablet/", for_tablet(200)),
@@ -252,6 +213,7 @@ TABLE: dict[str, Row] = {
     "desk/in/<int:pk>/": Row("/desk/in/{booking.pk}/", None, for_house(302)),
     "desk/out/<int:pk>/": Row("/desk/out/{present.pk}/", None, for_house(302)),
     **DOOR,
+    **BATHING,
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

@@ -82,6 +82,15 @@ def build(now: datetime, makers: Any) -> World:
         bath=pair[0], figures={}, since=now, now=now, next_bath=pair[1], keep_next=False, by=cast["staff"]
     )
     chemistry.keep_paper(code="baryta", name="Baryta", processes=[house.processes["rc"]], now=now, by=cast["staff"])
+    stream = chemistry.keep_stream(
+        code="fixer", name="Fixer", bears_silver=True, conditions="", baths=pair, now=now, by=cast["staff"]
+    )
+    drum = chemistry.keep_waste_container(
+        code="W-1", name="Fixer drum", stream=stream, capacity_pl=20 * 10**12, place="", now=now, by=cast["staff"]
+    )
+    things["poured"] = chemistry.pour_into_container(
+        container=drum, what=stream, amount_pl=10**12, at=now, now=now, by=cast["staff"]
+    )
     things["alert"] = chemistry.raise_alert(
         kind="processor held", key="held", processor=house.processors["P-CO"], now=now
     )
