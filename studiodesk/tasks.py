@@ -58,6 +58,7 @@ def _going_on(now: datetime) -> Callable[[], datetime]:
 CHORES: dict[str, Callable[[datetime], Any]] = {
     "baths": lambda now: chemistry.review_baths(now=now),
     "jobs": lambda now: chemistry.review_jobs(now=now),
+    "strips": lambda now: chemistry.review_strips(now=now),
     "waste": lambda now: chemistry.review_waste(now=now),
     "alerts": lambda now: chemistry.tell_of_alerts(now=now),
     "forecasts": lambda now: planning.forecast_tonight(now=now),

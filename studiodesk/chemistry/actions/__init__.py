@@ -9,6 +9,7 @@ from .papers import keep_paper, keep_size
 from .past import record_past_entries, record_past_feeds, record_past_strips
 from .pumps import book_unseen, calibrate_pump, keep_bottle, read_bottle
 from .sheets import log_sheets, undo_sheets
+from .strips import record_strip, review_strips, set_strip_aims, take_back_strip
 from .trays import rotate_baths, set_trays
 from .waste import (
     connect_container,
@@ -52,16 +53,20 @@ __all__ = [
     "record_past_entries",
     "record_past_feeds",
     "record_past_strips",
+    "record_strip",
     "review_baths",
     "review_jobs",
+    "review_strips",
     "review_waste",
     "rotate_baths",
+    "set_strip_aims",
     "set_trays",
     "settle_alerts",
     "take_alert",
     "take_back_container_entry",
     "take_back_entry",
     "take_back_job",
+    "take_back_strip",
     "tell_of_alerts",
     "undo_sheets",
 ]

@@ -18,6 +18,7 @@ from .sheets import (
     booking_choice,
     booking_pk,
 )
+from .strips import AimsForm, StripForm
 from .trays import TraysForm
 from .waste import ConnectForm, LevelForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm
 
@@ -27,6 +28,7 @@ __all__ = [
     "KIND_WORDS",
     "OTHERS",
     "TABLET_KINDS",
+    "AimsForm",
     "BottleForm",
     "ChemistryForm",
     "ClearForm",
@@ -49,6 +51,7 @@ __all__ = [
     "SizeForm",
     "StreamForm",
     "StretchForm",
+    "StripForm",
     "TablesForm",
     "TabletForm",
     "TraysForm",

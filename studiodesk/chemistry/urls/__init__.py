@@ -1,6 +1,6 @@
 """Addresses of the chemistry, by subject."""
 
-from . import alerts, board, book, figures, jobs, waste
+from . import alerts, board, book, figures, jobs, strips, waste
 
 urlpatterns = [
     *alerts.urlpatterns,
@@ -8,5 +8,6 @@ urlpatterns = [
     *figures.urlpatterns,
     *book.urlpatterns,
     *jobs.urlpatterns,
+    *strips.urlpatterns,
     *waste.urlpatterns,
 ]

@@ -10,6 +10,7 @@ from .figures import bath_figures
 from .jobs import bath_change_list, job_done, job_edit, job_new, job_undo, jobs, jobs_kept, working_day
 from .paper import paper_edit, paper_new, papers, size_edit, size_new
 from .pumps import bath_bottle, bath_pump
+from .strips import strip_aims, strip_new, strip_undo, strips
 from .tablet import tablet, tablet_look, tablet_processor, tablet_undo
 from .trays import bath_rotate, trays
 from .waste import (
@@ -58,6 +59,10 @@ __all__ = [
     "size_new",
     "stream_edit",
     "stream_new",
+    "strip_aims",
+    "strip_new",
+    "strip_undo",
+    "strips",
     "tablet",
     "tablet_look",
     "tablet_processor",

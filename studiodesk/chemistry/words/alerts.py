@@ -1,10 +1,10 @@
 """What alerts are called, what to do about each, and why one cannot be taken, put off or cleared.
 
-``facts`` of an alert that its detail is made of, all optional: ``processor held`` and ``second strip``: ``rule`` (a
-code of the strips); ``out of tolerance``: ``value``, ``at_least``, ``at_most``, ``unit``; ``evaporation``: ``times``;
-``pump off``: ``percent``; ``unlogged``: ``ml``, ``percent``; ``job overdue``: ``day``; ``reorder``: ``left``,
-``unit``; ``expired``: ``day``, ``lot``; ``waste full``: ``percent``; ``permit ends``: ``number``, ``day``.  Numbers
-are numbers or decimals as text, days ISO dates as text.
+``facts`` of an alert that its detail is made of, all optional: ``processor held``, ``second strip`` and ``strip past
+action``: ``rule`` (patch and channel); ``drift``: ``patch``; ``out of tolerance``: ``value``, ``at_least``,
+``at_most``, ``unit``; ``evaporation``: ``times``; ``pump off``: ``percent``; ``unlogged``: ``ml``, ``percent``; ``job
+overdue``: ``day``; ``reorder``: ``left``, ``unit``; ``expired``: ``day``, ``lot``; ``waste full``: ``percent``;
+``permit ends``: ``number``, ``day``.  Numbers are numbers or decimals as text, days ISO dates as text.
 """
 
 from __future__ import annotations
@@ -79,25 +79,25 @@ KINDS: dict[str, KindWords] = {
         _("Strip past its action limit"),
         _("%(processor)s: a control strip is past its action limit"),
         _("Print on, and look for the cause before the next strip."),
-        (("board", (), _("Look at its baths")),),
+        (("strips", ("processor",), _("Look at the strips")), ("board", (), _("Look at its baths"))),
     ),
     "second strip": KindWords(
         _("Second strip asked for"),
         _("%(processor)s: a control strip is past its control limit"),
         _("Run a second strip now: it decides whether the processor is held."),
-        (("board", (), _("Look at its baths")),),
+        (("strip_new", ("processor",), _("Write down the second strip")), ("board", (), _("Look at its baths"))),
     ),
     "processor held": KindWords(
         _("Processor held"),
         _("%(processor)s: held, its control strips are past their limits"),
         _("Look for the cause; a good strip lets it go again."),
-        (("board", (), _("Look at its baths")),),
+        (("strips", ("processor",), _("Look at the strips")), ("board", (), _("Look at its baths"))),
     ),
     "drift": KindWords(
         _("Drift"),
         _("%(processor)s: six control strips in a row went the same way"),
         _("Look for what changes slowly: temperature, replenishment, age."),
-        (("board", (), _("Look at its baths")),),
+        (("strips", ("processor",), _("Look at the strips")), ("board", (), _("Look at its baths"))),
     ),
     "out of tolerance": KindWords(
         _("Out of tolerance"),
@@ -193,6 +193,10 @@ def detail_words(kind: str, limit: str, facts: Mapping[str, Any]) -> str:
                 "read": read.strip(), "least": least, "most": most
             }  # fmt: skip
         return read.strip()
+    if kind in ("second strip", "processor held", "strip past action") and "rule" in known:
+        return str(known["rule"])
+    if kind == "drift" and "patch" in known:
+        return str(known["patch"])
     if kind == "evaporation" and "times" in known:
         return _now("%(times)s times as much as usual") % known
     if kind == "pump off" and "percent" in known:
