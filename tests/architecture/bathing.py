@@ -45,6 +45,16 @@ BATHING: dict[str, Row] = {
     "papers/sizes/<str:code>/": Row("/papers/sizes/203x254/", for_staff(200), for_staff(422)),
     "papers/classes/new/": Row("/papers/classes/new/", for_staff(200), for_staff(422)),
     "papers/classes/<str:code>/": Row("/papers/classes/baryta/", for_staff(200), for_staff(422)),
+    "processors/<str:code>/strips/": Row("/processors/P-CO/strips/", for_house(200)),
+    "processors/<str:code>/strips/new/": Row(
+        "/processors/P-CO/strips/new/", for_house(200), for_house(422), {"key": "strip"}
+    ),
+    "processors/<str:code>/strips/aims/": Row(
+        "/processors/P-CO/strips/aims/", for_staff(200), for_staff(422), {"key": "aims"}
+    ),
+    "processors/<str:code>/strips/<int:pk>/undo/": Row(
+        "/processors/P-CO/strips/{strip.pk}/undo/", None, for_house(302)
+    ),
     "waste/": Row("/waste/", for_house(200)),
     "waste/streams/new/": Row("/waste/streams/new/", for_staff(200), for_staff(422), {"key": "stream"}),
     "waste/streams/<str:code>/": Row("/waste/streams/fixer/", for_staff(200), for_staff(422), {"key": "stream-2"}),

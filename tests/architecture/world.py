@@ -82,6 +82,9 @@ def build(now: datetime, makers: Any) -> World:
         bath=pair[0], figures={}, since=now, now=now, next_bath=pair[1], keep_next=False, by=cast["staff"]
     )
     chemistry.keep_paper(code="baryta", name="Baryta", processes=[house.processes["rc"]], now=now, by=cast["staff"])
+    things["strip"] = chemistry.record_strip(
+        processor=house.processors["P-CO"], read_at=now, now=now, eye="lighter", by=cast["staff"]
+    )
     stream = chemistry.keep_stream(
         code="fixer", name="Fixer", bears_silver=True, conditions="", baths=pair, now=now, by=cast["staff"]
     )
