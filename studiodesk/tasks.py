@@ -58,6 +58,7 @@ def _going_on(now: datetime) -> Callable[[], datetime]:
 CHORES: dict[str, Callable[[datetime], Any]] = {
     "baths": lambda now: chemistry.review_baths(now=now),
     "jobs": lambda now: chemistry.review_jobs(now=now),
+    "stock": lambda now: chemistry.review_stock(now=now),
     "alerts": lambda now: chemistry.tell_of_alerts(now=now),
     "forecasts": lambda now: planning.forecast_tonight(now=now),
     "shifts": lambda now: stations.flag_uncovered(now=now),
