@@ -12,6 +12,7 @@ from django.urls import get_resolver
 from django.urls.resolvers import URLResolver
 
 from .door import DOOR
+from .mixing import MIXING
 from .roles import (
     GUEST,
     LOG_IN,
@@ -233,6 +234,7 @@ TABLE: dict[str, Row] = {
     "desk/in/<int:pk>/": Row("/desk/in/{booking.pk}/", None, for_house(302)),
     "desk/out/<int:pk>/": Row("/desk/out/{present.pk}/", None, for_house(302)),
     **DOOR,
+    **MIXING,
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

@@ -34,7 +34,7 @@ from studiodesk.timekeeping import Span
 from tests import notrun
 
 from .conftest import page_of
-from .opening import at_work, opened
+from .opening import at_work, opened, stocked
 from .pages import TABLET, TALES
 from .people import log_in
 
@@ -93,6 +93,7 @@ def lived_in() -> dict[str, int]:
         bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
     )
     at_work(people, now)
+    stocked(people, now)
     link, _secret = bookings.make_calendar_link(member=people["member"], now=now, by=people["member"])
     planning.keep_forecasts(now=now, by=people["staff"])
     return {

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from studiodesk.acts import act, locked
-from studiodesk.answers import Refused, refuse
+from studiodesk.answers import Refusal, Refused, refuse
 from studiodesk.journal.actions import record
 
 from ..models import Product, Recipe, RecipeLife, RecipePart
@@ -103,8 +103,10 @@ def keep_recipe(
 def _with_ratio(parts: Sequence[PartOf], makes_pl: int, ratio: str) -> list[PartOf]:
     """The amount of the one concentrate, where it was left to the ratio."""
     read = rules.parsed(ratio) if ratio.strip() else None
+    if isinstance(read, Refusal):
+        raise Refused(read)
     bought = [one for one in parts if one.product is not None and one.product.unit == rules.ML]
-    if not isinstance(read, rules.Ratio) or len(bought) != 1 or bought[0].amount is not None:
+    if read is None or len(bought) != 1 or bought[0].amount is not None:
         return list(parts)
     amount = rules.from_ratio(read, makes_pl)
     old = bought[0]

@@ -5,6 +5,8 @@ from .base import ChemistryForm, LocalMoment
 from .board import KIND_WORDS, StretchForm, TablesForm
 from .entries import EntryForm
 from .jobs import DoneForm, JobForm
+from .mixing import AmountForm, ContainerForm, EmptyForm, LevelForm, MixForm, MoveForm
+from .recipes import RecipeForm
 from .sheets import (
     COUNT_WRONG,
     KINDS,
@@ -15,6 +17,7 @@ from .sheets import (
     booking_choice,
     booking_pk,
 )
+from .stock import AwayForm, CountForm, DeliveryForm, ProductForm
 
 __all__ = [
     "COUNT_WRONG",
@@ -22,14 +25,25 @@ __all__ = [
     "KIND_WORDS",
     "OTHERS",
     "TABLET_KINDS",
+    "AmountForm",
+    "AwayForm",
     "ChemistryForm",
     "ClearForm",
+    "ContainerForm",
+    "CountForm",
+    "DeliveryForm",
     "DeskSheetsForm",
     "DoneForm",
+    "EmptyForm",
     "EntryForm",
     "JobForm",
+    "LevelForm",
     "LocalMoment",
+    "MixForm",
+    "MoveForm",
+    "ProductForm",
     "PutOffForm",
+    "RecipeForm",
     "StretchForm",
     "TablesForm",
     "TabletForm",

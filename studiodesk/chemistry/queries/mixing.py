@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.utils.translation import gettext as _
 
 from studiodesk.units import PL_PER_ML
 
 from ..models import BathEntry, Container, ContainerEntry, Mix, MixPart, Recipe, RecipePart
 from ..rules import ageing
 from ..rules import mixing as rules
-from .stock import ProductLine, product_lines
 
 SHOWN = 30
 
@@ -49,12 +49,6 @@ def measures_of(recipe: Recipe, asked_pl: int) -> list[rules.Measure]:
 
 def lives_of(recipe: Recipe) -> dict[str, int]:
     return {life.state: life.life_s for life in recipe.lives.all()}
-
-
-def stock_of(recipe: Recipe, today: object) -> dict[int, ProductLine]:
-    """Product id → its stock, for the products of the recipe."""
-    wanted = {part.product_id: part.product for part in recipe.parts.all() if part.product}
-    return {line.product.pk: line for line in product_lines(today, of=wanted.values())}  # type: ignore[arg-type]
 
 
 # --- containers -----------------------------------------------------------------------------------------------------
@@ -94,6 +88,14 @@ class Content:
     @property
     def is_past(self) -> bool:
         return self.use_by is not None and self.now is not None and self.use_by <= self.now
+
+    def __str__(self) -> str:
+        """ "Bottle 3: Fixer 1+4, mix 12, 700 mL", "Bottle 4: empty, takes 1000 mL" """
+        named = {"name": self.container.name, "takes": self.container.capacity_pl // PL_PER_ML}
+        if self.mix is None:
+            return _("%(name)s: empty, takes %(takes)s mL") % named
+        named |= {"recipe": self.mix.recipe.name, "number": self.mix.number, "ml": self.level_pl // PL_PER_ML}
+        return _("%(name)s: %(recipe)s, mix %(number)s, %(ml)s mL") % named
 
     @property
     def room_pl(self) -> int:
@@ -218,7 +220,3 @@ def label_use_by(mix: Mix, now: datetime) -> datetime | None:
     Before it is poured anywhere nothing is said: it depends on what it will stand in.
     """
     return ageing.earliest(*(one.use_by for one in where_is(mix, now)))
-
-
-def whole_ml(pl: int) -> int:
-    return pl // PL_PER_ML

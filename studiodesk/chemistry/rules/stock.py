@@ -12,6 +12,8 @@ from decimal import Decimal
 
 from studiodesk.answers import Refusal
 
+from .mixing import plain
+
 ZERO = Decimal(0)
 DAY_S = 86_400
 MOST = Decimal("999999999.999")
@@ -82,8 +84,9 @@ def chosen(
         return found
     everything = taken(lots, amount)
     if everything is None:
-        facts = {"product": product, "asked": f"{amount:f}", "left": f"{sum((one.left for one in lots), ZERO):f}"}
-        return Refusal("chemistry.not_enough_stock", facts | {"unit": unit})
+        left = sum((one.left for one in lots), ZERO)
+        facts = {"product": product, "asked": plain(amount), "left": plain(left), "unit": unit}
+        return Refusal("chemistry.not_enough_stock", facts)
     if expired_too:
         return everything
     worst = [lot.code for lot, _some in everything if is_expired(lot, today)]
@@ -101,13 +104,13 @@ def to_reorder(lots: Iterable[Lot], reorder_at: Decimal | None, today: date) -> 
 def counting_refusal(counted: Decimal, brought: Decimal, code: str) -> Refusal | None:
     """More than came cannot be there; less than nothing neither."""
     if not 0 <= counted <= brought:
-        return Refusal("chemistry.counted_too_much", {"lot": code, "most": f"{brought.normalize():f}"})
+        return Refusal("chemistry.counted_too_much", {"lot": code, "most": plain(brought)})
     return None
 
 
 def throwing_refusal(amount: Decimal, left: Decimal, reason: str) -> Refusal | None:
     if not 0 < amount <= left:
-        return Refusal("chemistry.thrown_too_much", {"left": f"{left.normalize():f}"})
+        return Refusal("chemistry.thrown_too_much", {"left": plain(left)})
     return None if reason.strip() else Refusal("chemistry.reason_needed")
 
 

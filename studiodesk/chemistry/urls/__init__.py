@@ -1,5 +1,5 @@
 """Addresses of the chemistry, by subject."""
 
-from . import alerts, board, book, jobs
+from . import alerts, board, book, jobs, mixing
 
-urlpatterns = [*alerts.urlpatterns, *board.urlpatterns, *book.urlpatterns, *jobs.urlpatterns]
+urlpatterns = [*alerts.urlpatterns, *board.urlpatterns, *book.urlpatterns, *jobs.urlpatterns, *mixing.urlpatterns]

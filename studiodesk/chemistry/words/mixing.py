@@ -22,6 +22,12 @@ USES = {
     "replenisher": _("Replenisher"),
     "one-shot": _("Used once and poured away"),
 }
+USES_SHORT = {
+    "working solution": _("working solution"),
+    "tank": _("starts a tank"),
+    "replenisher": _("replenisher"),
+    "one-shot": _("used once and poured away"),
+}
 PRODUCT_SORTS = {
     "concentrate": _("Concentrate"),
     "powder": _("Powder"),
@@ -98,7 +104,7 @@ register(
             _("Mix less, or write down first what came or what a count found."),
         ),
         "chemistry.only_expired": Words(
-            _("%(product)s: what is good is not enough, and %(lots)s has expired."),
+            _("%(product)s: what is good is not enough. Expired: %(lots)s."),
             _("Look at its data sheet. Press again if you mixed from it all the same."),
         ),
         "chemistry.other_mix": Words(
@@ -129,7 +135,7 @@ register(
         "chemistry.container_needs_name": Words(_("The container has no name."), _("Write what stands on it.")),
         "chemistry.same_container": Words(_("That is the same container."), _("Choose another one.")),
         "chemistry.container_capacity": Words(
-            _("It has to hold something, and no less than is in it: %(least_ml)s mL."), ""
+            _("It takes more than nothing, and no less than is in it: %(least_ml)s mL."), ""
         ),
         "chemistry.container_in_use": Words(
             _("%(container)s has something in it."), _("Empty it first, then take it out of use.")
