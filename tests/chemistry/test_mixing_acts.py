@@ -169,7 +169,9 @@ def test_a_mix_is_poured_over_with_its_age(shelves: Shelf, now: datetime) -> Non
     assert (here.level_pl, there.level_pl) == (600 * PL_PER_ML, 400 * PL_PER_ML)
     assert here.spent == there.spent == 0.5 and there.state == "part-full bottle"
     assert there.use_by == later + 15 * DAY and not there.is_past
-    assert reads.content_of(two, later + 15 * DAY).is_past
+    assert not reads.content_of(two, later + 15 * DAY).is_past  # on its last day
+    over = reads.content_of(two, later + 99 * DAY)
+    assert over.is_past and over.use_by == later + 15 * DAY
     asked = {"source": one, "now": later}
     assert code_of(actions.move_mix, target=one, amount_pl=1, **asked) == "chemistry.same_container"
     assert code_of(actions.move_mix, target=two, amount_pl=PL_PER_L, **asked) == "chemistry.container_less"

@@ -79,7 +79,7 @@ def test_the_steps_say_both_numbers_the_lots_and_the_caution_of_each(shelves: Sh
     steps = [" ".join(one.get_text(" ").split()) for one in page.find("ol").find_all("li")]
     assert steps[0].startswith("Water 900 mL Exactly it would be 901.8 mL. About 20 °C.")
     assert "Rapid fixer 300 mL Exactly it would be 300.6 mL." in steps[1]
-    assert "Splashes: eye protection. Irritates the eyes. Lot A: 200 mL, use by Fri 25 Dec" in steps[1]
+    assert "Splashes: eye protection. Irritates the eyes. Lot A: 200 mL, use by Friday 25 December 2026" in steps[1]
     assert "Lot B: 100 mL" in steps[1] and "Splashes" not in steps[0]
     assert steps[2].startswith("Water up to 1,503 mL About 303 mL of water: go by the mark")
     assert "acid goes into water, never water into acid" in page.get_text()
@@ -182,7 +182,7 @@ def test_a_delivery_is_written_down_and_counted(shelves: Shelf, kim: Any, now: d
     assert answer.status_code == 302 and StockEntry.objects.get().change == -20
     answer = press(kim, "/stock/count/", "That was found", **{f"lot{row.pk}": "501"})
     assert answer.status_code == 422 and "cannot have more left" in words(answer)
-    assert "Rapid fixer 1180 mL 3 Fri 25 Dec" in words(kim.get("/stock/"))
+    assert "Rapid fixer 1180 mL 3 25 Dec 2026" in words(kim.get("/stock/"))
 
 
 def test_a_lot_is_opened_and_thrown_away(shelves: Shelf, kim: Any, now: datetime) -> None:

@@ -16,7 +16,7 @@ from studiodesk.units import PL_PER_L, PL_PER_ML, pl_from
 
 D, DAY = Decimal, timedelta(days=1)
 T0 = datetime(2026, 11, 2, 12, tzinfo=UTC)
-AMOUNTS = st.decimals(D("0.001"), D("5000"), places=3)
+AMOUNTS = st.integers(1, 5_000_000).map(lambda n: D(n).scaleb(-3))
 
 
 def ratio(text: str) -> mixing.Ratio:
@@ -151,7 +151,7 @@ def test_powder_and_pieces_take_no_part_of_the_volume() -> None:
     assert [one.rounded for one in found] == [D(1500), D(90), D(2), D(500)]
 
 
-@given(asked=st.decimals(D("0.000001"), D(9999), places=6), taken=st.lists(AMOUNTS, min_size=1, max_size=4))
+@given(asked=st.integers(1, 10**10).map(lambda n: D(n).scaleb(-6)), taken=st.lists(AMOUNTS, min_size=1, max_size=4))
 def test_what_was_asked_is_shared_out_over_the_lots_and_none_of_it_is_lost(asked: D, taken: list[D]) -> None:
     assert sum(mixing.shared_out(asked, taken)) == asked
 
@@ -204,6 +204,14 @@ def test_a_bottle_ages_faster_once_something_is_taken_from_it() -> None:
     assert levels((1, "filled", 0, 899))[1].state == ageing.PART_FULL
 
 
+def test_when_it_was_spent_is_known_afterwards() -> None:
+    found = levels((1, "filled", 0, 1000), (1, "taken", 90, 500), (2, "filled", 90, 500))
+    over = T0 + 105 * DAY
+    assert found[1].use_by(LIVES) == over == found[1].aged(T0 + 400 * DAY, LIVES).use_by(LIVES)
+    late = levels((1, "filled", 0, 1000), (1, "taken", 90, 500), (1, "taken", 200, 100), (2, "filled", 200, 100))
+    assert late[2].use_by(LIVES) == over  # under the lid it does not come back to life
+
+
 def test_what_is_poured_over_brings_its_age_along_and_the_older_counts() -> None:
     found = levels((1, "filled", 0, 1000), (1, "taken", 90, 500), (2, "filled", 90, 500))
     assert found[2].spent == Fraction(1, 2) and found[2].state == ageing.FLOATING_LID
@@ -241,8 +249,8 @@ def test_first_expired_goes_out_first_and_what_has_no_date_last() -> None:
 
 
 @given(
-    lefts=st.lists(st.decimals(D(0), D(100), places=3), min_size=1, max_size=6),
-    wanted=st.decimals(D("0.001"), D(300), places=3),
+    lefts=st.lists(st.integers(0, 100_000).map(lambda n: D(n).scaleb(-3)), min_size=1, max_size=6),
+    wanted=st.integers(1, 300_000).map(lambda n: D(n).scaleb(-3)),
 )
 def test_what_is_taken_is_what_was_wanted_and_no_lot_gives_more_than_it_has(lefts: list[D], wanted: D) -> None:
     lots = [stock.Lot(n, str(n), left, TODAY, None) for n, left in enumerate(lefts)]

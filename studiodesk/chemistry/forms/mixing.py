@@ -13,6 +13,7 @@ from studiodesk.units import PL_PER_UNIT, pl_from, pl_from_ml
 
 from ..queries.mixing import Content
 from ..queries.mixing_steps import Step
+from ..rules.mixing import plain
 from ..words.mixing import CONTAINER_SORTS, VOLUME_UNITS
 from .base import ChemistryForm, LocalMoment
 
@@ -60,7 +61,7 @@ class MixForm(ChemistryForm):
             if not step.is_mark:
                 measured[self.field_of(step.position)] = forms.DecimalField(
                     label=_("%(what)s measured, in %(unit)s") % {"what": step.name, "unit": step.unit},
-                    initial=step.rounded,
+                    initial=plain(step.rounded),
                     **AMOUNT,
                 )
         self.positions = [step.position for step in steps if not step.is_mark]

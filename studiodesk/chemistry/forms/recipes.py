@@ -14,6 +14,7 @@ from studiodesk.units import PL_PER_ML, PL_PER_UNIT, pl_from, pl_from_ml
 
 from ..actions import PartOf
 from ..models import Product, Recipe
+from ..rules.mixing import plain
 from ..words.mixing import PRODUCT_UNITS, STATES, USES, VOLUME_UNITS
 from .base import ChemistryForm
 from .mixing import AMOUNT
@@ -99,14 +100,14 @@ class RecipeForm(ChemistryForm):
             for name in ("name", "use", "ratio", "hazard_words", "protection", "source", "in_use")
         }
         out |= {
-            "makes": (Decimal(recipe.makes_pl) / PL_PER_UNIT[unit]).normalize(),
+            "makes": plain(Decimal(recipe.makes_pl) / PL_PER_UNIT[unit]),
             "unit": unit,
-            "least": None if least is None else Decimal(least) / PL_PER_ML,
+            "least": None if least is None else plain(Decimal(least) / PL_PER_ML),
             "stream": recipe.stream.code if recipe.stream else "",
         }
         for n, part in enumerate(recipe.parts.all(), 1):
             out[f"what{n}"] = MARK if part.make_up else part.product.code if part.product else WATER
-            out |= {f"amount{n}": part.amount, f"rounds{n}": part.rounds_to}
+            out |= {f"amount{n}": _plain(part.amount), f"rounds{n}": _plain(part.rounds_to)}
             out |= {f"how{n}": part.instruction, f"caution{n}": part.caution}
         return out | {_life(one.state): one.life_s // DAY_S for one in recipe.lives.all()}
 
@@ -133,6 +134,10 @@ class RecipeForm(ChemistryForm):
             instruction=data[f"how{n}"],
             caution=data[f"caution{n}"],
         )
+
+
+def _plain(number: Decimal | None) -> str:
+    return "" if number is None else plain(number)
 
 
 def _life(state: str) -> str:

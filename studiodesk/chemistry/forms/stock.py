@@ -17,6 +17,7 @@ from studiodesk.units import minor_from_major
 from ..actions import Came
 from ..models import Product
 from ..queries.stock import LotLine
+from ..rules.mixing import plain
 from ..words.mixing import PRODUCT_SORTS, PRODUCT_UNITS
 from .base import ChemistryForm
 from .mixing import AMOUNT
@@ -55,9 +56,11 @@ class ProductForm(ChemistryForm):
     @staticmethod
     def written(product: Product, digits: int) -> dict[str, Any]:
         """What is kept, as the fields would have been written."""
-        names = ("name", "sort", "unit", "pack_amount", "hazard_words", "sheet_seen_on", "reorder_at", "in_use")
-        price, life = product.price_minor, product.opened_life_s
+        names = ("name", "sort", "unit", "hazard_words", "sheet_seen_on", "in_use")
+        price, life, reorder = product.price_minor, product.opened_life_s, product.reorder_at
         return {name: getattr(product, name) for name in names} | {
+            "pack_amount": plain(product.pack_amount),
+            "reorder_at": "" if reorder is None else plain(reorder),
             "price": None if price is None else Decimal(price).scaleb(-digits),
             "opened_days": None if life is None else life // DAY_S,
         }
@@ -139,7 +142,7 @@ class CountForm(ChemistryForm):
         for one in lines:
             product = one.lot.product
             words = {"product": product.name, "lot": one.lot.code, "unit": PRODUCT_UNITS[product.unit]}
-            there = {"left": f"{one.left.normalize():f}", "unit": PRODUCT_UNITS[product.unit]}
+            there = {"left": plain(one.left), "unit": PRODUCT_UNITS[product.unit]}
             self.fields[f"lot{one.lot.pk}"] = forms.DecimalField(
                 label=_("%(product)s, lot %(lot)s, in %(unit)s") % words,
                 required=False,

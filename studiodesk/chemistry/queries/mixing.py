@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from studiodesk.units import PL_PER_ML
@@ -87,7 +88,10 @@ class Content:
 
     @property
     def is_past(self) -> bool:
-        return self.use_by is not None and self.now is not None and self.use_by <= self.now
+        """As it is worded: on its last day it may still be used."""
+        if self.use_by is None or self.now is None:
+            return False
+        return timezone.localdate(self.use_by) < timezone.localdate(self.now)
 
     def __str__(self) -> str:
         """ "Bottle 3: Fixer 1+4, mix 12, 700 mL", "Bottle 4: empty, takes 1000 mL" """
@@ -128,7 +132,7 @@ def contents(of: Iterable[Container], now: datetime) -> dict[int, Content]:
             stands.level_pl,
             stands.state,
             float(stands.spent),
-            ageing.use_by(stands.spent, stands.state, now, lives_of(mix.recipe)),
+            stands.use_by(lives_of(mix.recipe)),
             stands.unknown,
             now,
         )

@@ -88,13 +88,21 @@ class Stock:
     at: datetime
     state: str
     unknown: bool = False
+    over_at: datetime | None = None  # when it was spent
 
     def aged(self, until: datetime, lives: Lives) -> Stock:
         """The same, later: nothing ages while there is nothing."""
         if self.level_pl <= 0 or until <= self.at:
             return replace(self, at=max(until, self.at))
-        more = used([Stay(self.state, self.at, until)], lives)
-        return replace(self, at=until, spent=self.spent + more, unknown=self.unknown or not lives.get(self.state))
+        spent = self.spent + used([Stay(self.state, self.at, until)], lives)
+        over = self.over_at
+        if over is None and spent >= 1:
+            over = use_by(self.spent, self.state, self.at, lives)
+        return replace(self, at=until, spent=spent, unknown=self.unknown or not lives.get(self.state), over_at=over)
+
+    def use_by(self, lives: Lives) -> datetime | None:
+        """When it is spent, or was, if it stays as it is; ``None`` if the life of its state is not kept."""
+        return self.over_at or use_by(self.spent, self.state, self.at, lives)
 
 
 def levels(happened: Iterable[Happened], vessels: Mapping[int, Vessel], lives: Lives) -> dict[int, Stock]:
@@ -103,18 +111,17 @@ def levels(happened: Iterable[Happened], vessels: Mapping[int, Vessel], lives: L
     What is poured over brings its age along; poured onto the same mix the older of the two counts.
     """
     out: dict[int, Stock] = {}
-    brought = (Fraction(0), False)
+    brought: Stock | None = None
     for one in happened:
         vessel = vessels[one.container]
         here = out.get(one.container)
         stands = here.aged(one.at, lives) if here else Stock(0, Fraction(0), one.at, "")
         level = stands.level_pl
         if one.event == FILLED:
-            spent = max(stands.spent, brought[0]) if level > 0 else brought[0]
-            stands = replace(stands, spent=spent, unknown=stands.unknown or brought[1])
+            stands = _joined(stands if level > 0 else None, brought, one.at)
             level += one.amount_pl
         elif one.event == TAKEN:
-            brought = (stands.spent, stands.unknown)
+            brought = stands
             level -= one.amount_pl
         elif one.event == MEASURED:
             level = one.amount_pl
@@ -123,6 +130,15 @@ def levels(happened: Iterable[Happened], vessels: Mapping[int, Vessel], lives: L
         level = max(0, level)
         out[one.container] = replace(stands, level_pl=level, state=state_of(vessel.sort, level, vessel.capacity_pl))
     return out
+
+
+def _joined(here: Stock | None, brought: Stock | None, at: datetime) -> Stock:
+    """What is poured onto what stands there already: the older of the two, unknown if one of them is."""
+    both = [one for one in (here, brought) if one is not None]
+    if not both:
+        return Stock(0, Fraction(0), at, "")
+    older = max(both, key=lambda one: one.spent)
+    return replace(older, at=at, unknown=any(one.unknown for one in both))
 
 
 def _microseconds(length: timedelta) -> int:

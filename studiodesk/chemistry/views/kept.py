@@ -27,6 +27,7 @@ from ..forms import ChemistryForm, ContainerForm, ProductForm, RecipeForm
 from ..models import Container, Product, Recipe, WasteStream
 from ..queries import mixing as reads
 from ..queries import stock as stock_reads
+from ..rules.mixing import plain
 from .common import answered_once, sent
 from .mixing import recipe_of
 
@@ -131,7 +132,7 @@ def _container(request: HttpRequest, row: Container | None) -> HttpResponse:
         start: dict[str, Any] = {"in_use": True}
         if row is not None:
             start = {name: getattr(row, name) for name in ("name", "sort", "place", "in_use")}
-            start["capacity"] = Decimal(row.capacity_pl) / PL_PER_L
+            start["capacity"] = plain(Decimal(row.capacity_pl) / PL_PER_L)
             start["stream"] = row.stream.code if row.stream else ""
             bath = row.feeds_bath
             start["bath"] = f"{bath.processor.code}/{bath.code}" if bath else ""

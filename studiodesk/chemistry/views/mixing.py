@@ -25,7 +25,7 @@ from ..models import Mix, Recipe
 from ..queries import mixing as reads
 from ..queries.mixing_steps import least_of, steps_of
 from ..rules import mixing as rules
-from ..words.mixing import USES_SHORT
+from ..words.mixing import PRODUCT_UNITS, USES_SHORT
 from .common import answered_once, sent, studio_zone
 
 
@@ -71,7 +71,7 @@ def mixing_recipe(request: HttpRequest, code: str) -> HttpResponse:
 
 def _usual(recipe: Recipe) -> dict[str, Any]:
     unit = "L" if recipe.makes_pl >= PL_PER_UNIT["L"] else "mL"
-    return {"amount": f"{(Decimal(recipe.makes_pl) / PL_PER_UNIT[unit]).normalize():f}", "unit": unit, "units": 1}
+    return {"amount": rules.plain(Decimal(recipe.makes_pl) / PL_PER_UNIT[unit]), "unit": unit, "units": 1}
 
 
 def _ask_amount(request: HttpRequest, recipe: Recipe, form: AmountForm, status: int) -> HttpResponse:
@@ -99,7 +99,7 @@ def _mix(request: HttpRequest, recipe: Recipe, asking: AmountForm, now: datetime
         status = 422
     else:
         form = MixForm(
-            steps=steps, containers=fitting, initial={**asked, "at": now, "made": f"{asked['amount'].normalize():f}"}
+            steps=steps, containers=fitting, initial={**asked, "at": now, "made": rules.plain(asked["amount"])}
         )
     context = {
         "recipe": recipe,
@@ -139,9 +139,11 @@ def mix_label(request: HttpRequest, number: int) -> HttpResponse:
     now = timezone.now()
     mix = _mix_of(number)
     where = reads.where_is(mix, now)
-    products = {part.product_id: part.product for part in mix.parts.all() if part.product}
+    parts = [(part, PRODUCT_UNITS[part.product.unit if part.product else rules.ML]) for part in mix.parts.all()]
+    products = {part.product_id: part.product for part, _unit in parts if part.product}
     context = {
         "mix": mix,
+        "parts": parts,
         "where": where,
         "use_by": reads.label_use_by(mix, now),
         "is_unknown": any(one.use_by is None or one.is_unknown for one in where),

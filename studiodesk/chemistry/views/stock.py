@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from studiodesk.answers import Refused
 from studiodesk.people.access import house_page
+from studiodesk.stations import queries as house
 from studiodesk.timekeeping import studio_day
 from studiodesk.words import say
 
@@ -24,6 +25,7 @@ from .. import actions
 from ..forms import AwayForm, CountForm, DeliveryForm
 from ..models import Lot, Product
 from ..queries import stock as reads
+from ..rules.mixing import plain
 from ..words.mixing import PRODUCT_SORTS, PRODUCT_UNITS, STOCK_EVENTS
 from .common import answered_once, sent, studio_zone
 from .kept import digits
@@ -57,7 +59,7 @@ def _product(request: HttpRequest, product: Product, wrong: AwayForm | None = No
     lots = [
         {
             "line": one,
-            "form": wrong if one.lot.pk == of else AwayForm(lot=one.lot.pk, initial={"amount": one.left.normalize()}),
+            "form": wrong if one.lot.pk == of else AwayForm(lot=one.lot.pk, initial={"amount": plain(one.left)}),
             "price": _price(one.lot.price_minor),
         }
         for one in line.lots
@@ -76,8 +78,10 @@ def _product(request: HttpRequest, product: Product, wrong: AwayForm | None = No
     return render(request, "chemistry/stock_product.html", context, status=200 if wrong is None else 422)
 
 
-def _price(minor: int | None) -> Decimal | None:
-    return None if minor is None else Decimal(minor).scaleb(-digits())
+def _price(minor: int | None) -> str:
+    """ "41.00 EUR"; "" if it is not known."""
+    studio = house.studio_or_none()
+    return "" if minor is None or studio is None else f"{Decimal(minor).scaleb(-digits())} {studio.currency}"
 
 
 def _lot(pk: int) -> Lot:
