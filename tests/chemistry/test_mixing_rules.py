@@ -144,6 +144,13 @@ def test_exactly_5_per_cent_is_not_more() -> None:
     assert found[0].off == Fraction(1, 20) and not found[0].is_rough
 
 
+def test_so_little_that_the_parts_are_more_than_the_whole_is_known() -> None:
+    parts = [mixing.Part(1, D(600), rounds_to=D(10), is_water=True), mixing.Part(2, D(200), rounds_to=D(5)),
+             mixing.Part(3, None, make_up=True, is_water=True)]  # fmt: skip
+    assert mixing.is_too_small(mixing.measures(parts, PL_PER_L, 13 * PL_PER_ML), 13 * PL_PER_ML)
+    assert not mixing.is_too_small(mixing.measures(parts, PL_PER_L, 25 * PL_PER_ML), 25 * PL_PER_ML)
+
+
 def test_powder_and_pieces_take_no_part_of_the_volume() -> None:
     water, mark = mixing.Part(1, D(750), is_water=True), mixing.Part(4, None, make_up=True, is_water=True)
     parts = [water, mixing.Part(2, D(45), "g", rounds_to=D("0.5")), mixing.Part(3, D(1), "piece", rounds_to=D(1)), mark]

@@ -72,11 +72,9 @@ def move_mix(
         refuse("chemistry.same_container")
     rows = lock([source.code, target.code])
     source, target = rows[source.code], rows[target.code]
-    stands = _something(source, now)
+    stands, mix = _something(source, now)
     if not 0 < amount_pl <= stands.level_pl:
         refuse("chemistry.container_less", container=source.name, level_ml=stands.level_pl // PL_PER_ML)
-    mix = stands.mix
-    assert mix is not None  # noqa: S101 - ``_something`` refused an empty one
     may_pour(target, mix, amount_pl, now)
     _written(source, Event.TAKEN, now, now, by, amount_pl=amount_pl, mix=mix, note=note)
     return _written(target, Event.FILLED, now, now, by, amount_pl=amount_pl, mix=mix, note=note)
@@ -89,10 +87,10 @@ def empty_container(*, container: Container, note: str, now: datetime, by: Any =
     Refused: chemistry.container_empty, reason_needed.
     """
     row = lock([container.code])[container.code]
-    stands = _something(row, now)
+    stands, mix = _something(row, now)
     if not note.strip():
         refuse("chemistry.reason_needed")
-    return _written(row, Event.EMPTIED, now, now, by, amount_pl=stands.level_pl, mix=stands.mix, note=note)
+    return _written(row, Event.EMPTIED, now, now, by, amount_pl=stands.level_pl, mix=mix, note=note)
 
 
 @act
@@ -102,10 +100,10 @@ def read_level(*, container: Container, level_pl: int, now: datetime, by: Any = 
     Refused: chemistry.container_empty, level_out_of_range.
     """
     row = lock([container.code])[container.code]
-    stands = _something(row, now)
+    _stands, mix = _something(row, now)
     if not 0 <= level_pl <= row.capacity_pl:
         refuse("chemistry.level_out_of_range", most_ml=row.capacity_pl // PL_PER_ML)
-    return _written(row, Event.MEASURED, now, now, by, amount_pl=level_pl, mix=stands.mix, note=note)
+    return _written(row, Event.MEASURED, now, now, by, amount_pl=level_pl, mix=mix, note=note)
 
 
 # --- steps of other acts --------------------------------------------------------------------------------------------
@@ -139,7 +137,7 @@ def pour_in(*, target: Container, mix: Mix, amount_pl: int, at: datetime, now: d
 
 def what_leaves(container: Container, amount_pl: int, at: datetime) -> tuple[reads.Content, int]:
     """(what stands in a locked container then, how much of it goes if so much is asked): all of it at the most."""
-    stands = _something(container, _moment(container, at))
+    stands, _mix = _something(container, _moment(container, at))
     return stands, min(amount_pl, stands.level_pl)
 
 
@@ -155,11 +153,12 @@ def take_back(rows: Iterable[ContainerEntry], now: datetime, by: Any) -> None:
         _written(row.container, row.event, row.at, now, by, amount_pl=row.amount_pl, mix=row.mix, undoes=row)
 
 
-def _something(container: Container, at: datetime) -> reads.Content:
+def _something(container: Container, at: datetime) -> tuple[reads.Content, Mix]:
+    """What stands in it, and of which mix.  Refused: chemistry.container_empty."""
     stands = reads.content_of(container, at)
     if stands.mix is None:
         refuse("chemistry.container_empty", container=container.name)
-    return stands
+    return stands, stands.mix
 
 
 def _moment(container: Container, at: datetime) -> datetime:

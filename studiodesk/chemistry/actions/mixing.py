@@ -163,6 +163,8 @@ def take_back_mix(*, mix: Mix, now: datetime, by: Any = None) -> Mix:
     """
     row: Mix = locked(Mix.objects.filter(pk=mix.pk)).get()
     zone = house.zone()
+    entries = list(stock_reads.used_for(row.number).select_related("lot__product"))
+    lots = {lot.pk: lot for lot in stock.lock_lots({entry.lot_id for entry in entries})}
     if row.undone_at is not None:
         refuse("chemistry.mix_taken_back")
     if studio_day(row.recorded_at, zone) != studio_day(now, zone):
@@ -172,8 +174,6 @@ def take_back_mix(*, mix: Mix, now: datetime, by: Any = None) -> Mix:
         refuse("chemistry.mix_used")
     containers.lock([one.container.code for one in poured])
     containers.take_back(poured, now, by)
-    entries = list(stock_reads.used_for(row.number).select_related("lot__product"))
-    lots = {lot.pk: lot for lot in stock.lock_lots({entry.lot_id for entry in entries})}
     for entry in entries:
         stock.put_back(entry=entry, now=now, by=by)
     row.undone_at = now

@@ -128,6 +128,12 @@ def measures(parts: Sequence[Part], makes_pl: int, asked_pl: int) -> list[Measur
     return sorted(out, key=lambda one: one.part.position)
 
 
+def is_too_small(found: Iterable[Measure], asked_pl: int) -> bool:
+    """The liquids as they can be measured are more than the whole: so little cannot be mixed here."""
+    liquid = sum((Fraction(one.rounded) for one in found if _counts(one)), Fraction(0))
+    return liquid > Fraction(asked_pl, PL_PER_ML)
+
+
 def from_ratio(ratio: Ratio, makes_pl: int) -> Decimal:
     """The concentrate in mL for so much in all, with three decimals."""
     return _decimal(Fraction(makes_pl, PL_PER_ML) * ratio.share, THIRD)

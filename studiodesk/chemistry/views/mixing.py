@@ -110,7 +110,7 @@ def _mix(request: HttpRequest, recipe: Recipe, asking: AmountForm, now: datetime
         "asked_pl": asking.asked_pl,
         "units": units or 1,
         "least": least_of(recipe, steps, units),
-        "rough": [step for step in steps if step.measure.is_rough],
+        "is_too_small": rules.is_too_small([step.measure for step in steps], asking.asked_pl),
         "doubt": rules.doubt_amount(asking.asked_pl, recipe.makes_pl),
     }
     return render(request, "chemistry/mixing_recipe.html", context, status=status)
