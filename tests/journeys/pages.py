@@ -80,7 +80,7 @@ STAFF = [
     "/mixing/fixer-rc/",
     "/mixing/fixer-rc/?amount=1501&unit=mL",
     "/mixing/fixer-rc/?amount=13&unit=mL",
-    "/mixing/fixer-rc/?amount=x&unit=mL",
+    "/mixing/fixer-rc/?amount=0&unit=mL",
     "/mixing/fixer-rc/edit/",
     "/mixing/new/",
     "/mixing/mix/1/",

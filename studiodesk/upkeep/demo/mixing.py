@@ -27,7 +27,7 @@ PRODUCTS = (
     ("dev-conc", "Paper developer, concentrate", "mL", 1000, 1850, SKIN, 90, 1500),
     ("fix-conc", "Rapid fixer, concentrate", "mL", 5000, 4100, EYES, 180, 4000),
     ("stop-conc", "Stop bath, citric, concentrate", "mL", 1000, 990, EYES, None, 500),
-    ("washaid", "Washing aid, powder", "g", 500, 720, EYES, None, 400),
+    ("washaid", "Washing aid, powder", "g", 500, 720, EYES, None, 500),
 )
 #: product, batch number, packs, came so many days ago, expires in so many days, place
 LOTS = (
