@@ -230,20 +230,23 @@ def set_stock_alerts(*, product: Product, now: datetime, by: Any = None) -> None
     today = studio_day(now, house.zone())
     [line] = reads.product_lines(today, of=[product])
     left = rules.to_reorder([one.facts for one in line.lots], product.reorder_at, today) if product.in_use else None
+    kinds = (alert_rules.REORDER, alert_rules.EXPIRED)
+    there = set(Alert.objects.filter(product=product, kind__in=kinds, cleared_at=None).values_list("key", flat=True))
     key = alert_rules.key_of(alert_rules.REORDER, "product", product.pk)
-    if left is None:
+    if left is None and key in there:
         clear_alert(key=key, now=now, by=by)
-    else:
+    elif left is not None and key not in there:
         facts = {"left": f"{left.normalize():f}", "unit": product.unit}
         raise_alert(kind=alert_rules.REORDER, key=key, product=product, facts=facts, now=now, by=by)
     for one in line.lots:
         key = alert_rules.key_of(alert_rules.EXPIRED, "lot", one.lot.pk)
-        if one.is_expired and one.left > 0:
+        so = one.is_expired and one.left > 0
+        if so and key not in there:
             facts = {"day": str(one.good_until), "lot": one.lot.code}
             raise_alert(
                 kind=alert_rules.EXPIRED, key=key, product=product, lot=one.lot, facts=facts, late=False, now=now, by=by
             )
-        else:
+        elif key in there and not so:
             clear_alert(key=key, now=now, by=by)
 
 

@@ -84,7 +84,7 @@ def _mix(request: HttpRequest, recipe: Recipe, asking: AmountForm, now: datetime
     asked = {name: asking.cleaned_data[name] for name in ("amount", "unit")}
     units = asking.cleaned_data.get("units")
     boxes = [one for one in reads.contents(reads.containers(), now).values() if one.container.in_use]
-    fitting = [one for one in boxes if one.mix is None]
+    fitting = [one for one in boxes if one.mix is None and one.room_pl >= asking.asked_pl]
     status = 200
     if request.method == "POST":
         form = MixForm(request.POST, steps=steps, containers=boxes)
