@@ -60,6 +60,7 @@ CHORES: dict[str, Callable[[datetime], Any]] = {
     "jobs": lambda now: chemistry.review_jobs(now=now),
     "strips": lambda now: chemistry.review_strips(now=now),
     "waste": lambda now: chemistry.review_waste(now=now),
+    "stock": lambda now: chemistry.review_stock(now=now),
     "alerts": lambda now: chemistry.tell_of_alerts(now=now),
     "forecasts": lambda now: planning.forecast_tonight(now=now),
     "shifts": lambda now: stations.flag_uncovered(now=now),

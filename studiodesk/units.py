@@ -16,6 +16,13 @@ MM_PER_INCH = Decimal("25.4")  # exact since 1959 (international yard and pound 
 MM2_PER_FT2 = Decimal("92903.04")  # (12 × 25.4)²
 ML_PER_US_GALLON = Decimal("3785.411784")  # 231 cubic inches
 ML_PER_US_FLUID_OUNCE = Decimal("29.5735295625")
+#: What a volume can be written in, and how much of it is one; an ounce of weight and a British gallon are neither.
+PL_PER_UNIT: dict[str, Decimal] = {
+    "mL": Decimal(PL_PER_ML),
+    "L": Decimal(PL_PER_L),
+    "US fl oz": ML_PER_US_FLUID_OUNCE * PL_PER_ML,
+    "US gal": ML_PER_US_GALLON * PL_PER_ML,
+}
 
 
 def decimal_of(value: object) -> Decimal:
@@ -36,6 +43,13 @@ def scaled(value: object, factor: int | Decimal) -> int:
 
 def pl_from_ml(value: object) -> int:
     return scaled(value, PL_PER_ML)
+
+
+def pl_from(value: object, unit: str) -> int:
+    """A volume in one of ``PL_PER_UNIT``; another unit is a ``ValueError``, never guessed."""
+    if unit not in PL_PER_UNIT:
+        raise ValueError(f"{unit!r} is no volume")
+    return scaled(value, PL_PER_UNIT[unit])
 
 
 def ul_per_m2_from_ml_per_m2(value: object) -> int:

@@ -13,6 +13,7 @@ from django.urls.resolvers import URLResolver
 
 from .bathing import BATHING
 from .door import DOOR
+from .mixing import MIXING
 from .roles import (
     GUEST,
     LOG_IN,
@@ -214,6 +215,7 @@ TABLE: dict[str, Row] = {
     "desk/out/<int:pk>/": Row("/desk/out/{present.pk}/", None, for_house(302)),
     **DOOR,
     **BATHING,
+    **MIXING,
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

@@ -100,6 +100,7 @@ def build(now: datetime, makers: Any) -> World:
     weekly = {"name": "Eyewash", "occasion": "every so many days", "every_days": 7}
     eyewash, _new = stations.keep_job(code="eyewash", now=now, **weekly)
     things["done"] = chemistry.do_job(job=eyewash, now=now, by=cast["keyholder"])
+    things |= _mixed(now)
     things["kit"], _made = stations.describe_kit(code="LENS", name="Lens", sort="lens", pieces=2, now=now)
     things["calendar"], things["token"] = bookings.make_calendar_link(member=cast["member"], now=now, by=cast["member"])
     people.add_key(code="K-01", sort="key", now=now, by=cast["staff"])
@@ -112,6 +113,14 @@ def build(now: datetime, makers: Any) -> World:
     things |= _access(cast, house, now)
     things |= _out_of_service(cast, house, hit, now)
     return World(cast, things, secret)
+
+
+def _mixed(now: datetime) -> dict[str, Any]:
+    """A mix of today in a bottle, from a lot that is there."""
+    from tests.chemistry.shelf import mixed, shelf
+
+    shelves = shelf(now)
+    return {"mix": mixed(shelves, now, 500), "lot": shelves.lots["B"]}
 
 
 def _weekly(member: Any, house: Any, now: datetime) -> Any:

@@ -178,7 +178,7 @@ def test_streams_are_never_mixed(house: Any, now: Any, drum: Any) -> None:
     )
     good = {"container": drum, "what": drum.stream, "amount_pl": PL_PER_L, "at": now, "now": now}
     for change, said in (
-        ({"what": dev}, "chemistry.other_stream"),
+        ({"what": dev}, "chemistry.other_waste"),
         ({"amount_pl": 11 * PL_PER_L}, "chemistry.waste_over_its_edge"),
         ({"amount_pl": 0}, "chemistry.amount_needed"),
         ({"at": now + HOUR}, "chemistry.in_the_future"),

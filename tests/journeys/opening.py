@@ -15,6 +15,7 @@ from studiodesk.stations import queries
 from studiodesk.stations.models import Process, Processor
 from studiodesk.timekeeping import Span
 from studiodesk.units import PL_PER_L, PL_PER_ML
+from tests.chemistry.shelf import mixed, shelf
 
 
 def opened(people: dict[str, Member], now: datetime) -> dict[str, int]:
@@ -37,6 +38,16 @@ def opened(people: dict[str, Member], now: datetime) -> dict[str, int]:
         if code == "K-08":
             doors.report_lost(key=key, now=now, by=staff)
     return {"mine": running.pk, "uncovered": shifts[3].pk}
+
+
+def stocked(people: dict[str, Member], now: datetime) -> None:
+    """Two lots of fixer, one of which has expired, and a mix that was poured over in part."""
+    earlier = now - timedelta(days=40)
+    shelves = shelf(earlier, by=people["staff"])
+    mix = mixed(shelves, earlier, 1500, "B5", by=people["keyholder"])
+    can = shelves.containers["CAN"]
+    chemistry.move_mix(source=mix.container, target=can, amount_pl=400 * 10**9, now=now, by=people["keyholder"])
+    chemistry.review_stock(now=now)
 
 
 def at_work(people: dict[str, Member], now: datetime) -> None:

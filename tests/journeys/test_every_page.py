@@ -34,7 +34,7 @@ from studiodesk.timekeeping import Span
 from tests import notrun
 
 from .conftest import page_of
-from .opening import at_work, looked_after, opened
+from .opening import at_work, looked_after, opened, stocked
 from .pages import TABLET, TALES
 from .people import log_in
 
@@ -92,8 +92,8 @@ def lived_in() -> dict[str, int]:
     chemistry.record_bath_entry(
         bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
     )
-    at_work(people, now)
-    looked_after(people, now)
+    for prepare in (at_work, looked_after, stocked):
+        prepare(people, now)
     link, _secret = bookings.make_calendar_link(member=people["member"], now=now, by=people["member"])
     planning.keep_forecasts(now=now, by=people["staff"])
     return {

@@ -96,3 +96,21 @@ def test_ten_bookings_and_the_sign_fit_on_one_sheet_of_either_paper(site, browse
 def test_a_second_page_would_be_counted():
     one = b"<< /Type /Page\n/Parent 1 0 R\n/MediaBox [0 0 594.95996 841.91998] >>"
     assert pages_of(one) == [PAPERS["A4"]] and len(pages_of(one + b"/Type /Pages" + one)) == 2
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+def test_of_a_mix_only_its_label_is_printed(site, browser):
+    from django.utils import timezone
+
+    from tests.chemistry.shelf import mixed, shelf
+
+    mix = mixed(shelf(timezone.now()), timezone.now(), 500)
+    page = page_of(browser)
+    log_in(page, site, "keyholder")
+    page.goto(site.url(f"/mixing/mix/{mix.number}/"))
+    assert page.get_by_role("heading", name="What went into it").is_visible()
+    page.emulate_media(media="print")
+    assert page.locator(".label").is_visible() and page.locator(".label").get_by_text("Use by").is_visible()
+    for gone in ("h2", ".top", ".foot", "table", "form"):
+        assert not page.locator(gone).first.is_visible(), gone
+    assert len(pages_of(page.pdf(format="A4"))) == 1

@@ -20,6 +20,7 @@ from studiodesk.bookings.models import Booking, FaultReport, Hold, Offer, Outage
 from studiodesk.bookings.queries import outages, persons
 from studiodesk.bookings.rules import own
 from studiodesk.chemistry import queries as baths
+from studiodesk.chemistry.queries import mixing
 from studiodesk.people.models import HouseKey, KeyLoan, Membership
 from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as hours_rules
@@ -69,6 +70,7 @@ def test_the_demo_has_people_in_one_late_baths_that_want_something_and_a_full_ev
         the_member_cannot_print_fibre_alone_before_the_tutor_has_seen_it(demo, now)
         the_house_is_looked_after(demo, now)
         something_does_not_work(demo, now)
+        something_is_mixed_and_something_to_order(demo, now)
         the_first_round_sends_few_letters_and_the_line_stands_as_it_stood(outbox, now)
 
 
@@ -145,6 +147,23 @@ def something_does_not_work(demo: Demo, now: datetime) -> None:
     page = client.get("/desk/").content.decode()
     assert fault.resource.station.name in page and f"/out/{out.pk}/" in page
     assert "Move" in client.get(f"/out/{out.pk}/").content.decode()
+
+
+def something_is_mixed_and_something_to_order(demo: Demo, now: datetime) -> None:
+    boxes = mixing.contents(mixing.containers(), now).values()
+    assert sum(one.mix is not None and not one.is_past and one.use_by is not None for one in boxes) == 3
+    kinds = {one.kind for one in baths.open_alerts(now).now if one.product}
+    assert kinds == {"reorder", "expired"}
+    client = Client()
+    assert client.login(email=demo.cast.keyholder.email, password=demo.password)
+    for address in (
+        "/mixing/",
+        "/mixing/developer-1-9/?amount=2&unit=L",
+        "/mixing/mix/1/",
+        "/stock/",
+        "/stock/stop-conc/",
+    ):
+        assert client.get(address).status_code == 200, address
 
 
 def the_first_round_sends_few_letters_and_the_line_stands_as_it_stood(outbox: Any, now: datetime) -> None:

@@ -10,11 +10,11 @@ from studiodesk.answers import Refused, refuse
 from studiodesk.journal.actions import record
 from studiodesk.timekeeping import studio_day
 
-from ..models import Bath, BathEntry
+from ..models import Bath, BathEntry, Container, Mix
 from ..queries import reckoning
 from ..rules.entering import NOTE, POURED, REFILL, ends_an_alert, may_pour, may_record, may_take_back
 from ..rules.tank import TankState
-from . import tanks
+from . import sources, tanks
 from .alerts import set_alerts
 
 
@@ -31,14 +31,18 @@ def record_bath_entry(
     note: str = "",
     by: Any = None,
     corrects: BathEntry | None = None,
+    mix: Mix | None = None,
+    container: Container | None = None,
 ) -> BathEntry:
     """Anything that is done to a bath, read from it or said of it: one of ``BathEntry.Event``.
 
     A refill opens a new tank; one that comes late parts the tank that stood there then.  ``drawn_pl`` was drawn off
-    before what was given went in.  An entry that ``corrects`` another takes its place (a note annuls it).  Refused:
-    chemistry.in_the_future, amount_needed, amount_too_great, whole_tank, no_amount_here, drawn_too_much,
-    not_replenished, silver_out_of_range, reading_needed, reason_needed, refilled_already, already_corrected,
-    no_settings, tank_is_empty, in_its_bottle, not_in_its_bottle.
+    before what was given went in.  ``container`` or ``mix``: where it came from; what went in leaves the container
+    (all that is in it, if that is less), and of a refill the mix's age goes along.  An entry that ``corrects`` another
+    takes its place (a note annuls it).  Refused: chemistry.in_the_future, amount_needed, amount_too_great, whole_tank,
+    no_amount_here, drawn_too_much, not_replenished, silver_out_of_range, reading_needed, reason_needed,
+    refilled_already, already_corrected, no_settings, tank_is_empty, in_its_bottle, not_in_its_bottle; with a container
+    also container_empty, container_later, and mix_of_no_bath for a mix that was taken back.
     """
     if event not in BathEntry.Event.values:
         raise ValueError(f"no such event: {event!r}")
@@ -64,6 +68,7 @@ def record_bath_entry(
         refuse("chemistry.already_corrected")
     if event == REFILL and at in reckoning.refills(bath) and (corrects is None or corrects.at != at):
         refuse("chemistry.refilled_already", bath=bath.name)
+    source = sources.of_entry(held.history(bath).at(at), event, amount_pl, at, container, mix, corrects, now, by)
     entry = BathEntry.objects.create(
         bath=bath,
         event=event,
@@ -75,7 +80,11 @@ def record_bath_entry(
         note=note.strip(),
         recorded_by=by,
         corrects=corrects,
+        mix=source.mix,
+        container=source.container,
+        age_from=source.age_from,
     )
+    sources.leave(source, entry, now, by)
     facts = {"bath": bath.pk, "event": event, "pl": amount_pl, "silver_ug_per_l": silver_ug_per_l}
     record(code="chemistry.bath_entry", happened_at=at, now=now, by=by, about=entry, facts=facts)
     if event == REFILL or corrects is not None:

@@ -11,7 +11,7 @@ from studiodesk.answers import Refused, refuse
 from studiodesk.journal.actions import record
 
 from ..models import Bath, Container, ContainerEntry, Feed, PumpCalibration, SheetSize
-from ..queries import bottles, reckoning
+from ..queries import bottles, mixing, reckoning
 from ..queries.sheets import usual_size
 from ..rules import alerts as rules
 from ..rules import entered_rates, entering, pumps
@@ -89,6 +89,7 @@ def read_bottle(
         refuse("chemistry.no_bottle")
     tanks.lock([bath.processor], only=bath)
     list(locked(Container.objects.filter(pk=container.pk)))
+    mix = mixing.content_of(container, at).mix  # what stands in it: its age goes on
     refusal = pumps.may_read(
         capacity_pl=container.capacity_pl,
         level_pl=level_pl,
@@ -99,9 +100,10 @@ def read_bottle(
     )
     if refusal:
         raise Refused(refusal)
-    _entry(container, ContainerEntry.Event.MEASURED, at, level_pl, now, by, note)
+    given = {"container": container, "at": at, "recorded_at": now, "recorded_by": by, "mix": mix}
+    ContainerEntry.objects.create(event=ContainerEntry.Event.MEASURED, amount_pl=level_pl, note=note.strip(), **given)
     if poured_in_pl:
-        _entry(container, ContainerEntry.Event.FILLED, at, poured_in_pl, now, by, "")
+        ContainerEntry.objects.create(event=ContainerEntry.Event.FILLED, amount_pl=poured_in_pl, **given)
     facts = {"container": container.pk, "pl": level_pl, "poured_in_pl": poured_in_pl}
     record(code="chemistry.bottle_read", happened_at=at, now=now, by=by, about=container, facts=facts)
     found = bottles.falls(container)
@@ -110,14 +112,6 @@ def read_bottle(
     fall = found[-1].fall
     _raise_or_clear(bath, fall, now, by)
     return fall
-
-
-def _entry(
-    container: Container, event: str, at: datetime, pl: int, now: datetime, by: Any, note: str
-) -> ContainerEntry:
-    return ContainerEntry.objects.create(
-        container=container, event=event, at=at, recorded_at=now, amount_pl=pl, recorded_by=by, note=note.strip()
-    )
 
 
 def _raise_or_clear(bath: Bath, fall: Fall, now: datetime, by: Any) -> None:

@@ -136,7 +136,7 @@ def pour_into_container(
     note: str = "",
     by: Any = None,
 ) -> ContainerEntry:
-    """Poured in by a person.  Refused: chemistry.in_the_future, other_stream, amount_needed, waste_over_its_edge."""
+    """Poured in by a person.  Refused: chemistry.in_the_future, other_waste, amount_needed, waste_over_its_edge."""
     row = _locked(container)
     [stands] = reads.stood(now, of=[row])
     refusal = waste.may_pour(

@@ -6,21 +6,15 @@ from .board import KIND_WORDS, StretchForm, TablesForm
 from .entries import EntryForm
 from .figures import FiguresForm, figures_written
 from .jobs import DoneForm, JobForm
+from .mixing import AmountForm, ContainerForm, EmptyForm, LevelForm, MixForm, MoveForm
 from .paper import PaperForm, SizeForm
 from .pumps import BottleForm, NewBottleForm, PumpForm, RotateForm
-from .sheets import (
-    COUNT_WRONG,
-    KINDS,
-    OTHERS,
-    TABLET_KINDS,
-    DeskSheetsForm,
-    TabletForm,
-    booking_choice,
-    booking_pk,
-)
+from .recipes import RecipeForm
+from .sheets import COUNT_WRONG, KINDS, OTHERS, TABLET_KINDS, DeskSheetsForm, TabletForm, booking_choice, booking_pk
+from .stock import AwayForm, CountForm, DeliveryForm, ProductForm
 from .strips import AimsForm, StripForm
 from .trays import TraysForm
-from .waste import ConnectForm, LevelForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm
+from .waste import ConnectForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm, WasteLevelForm
 
 __all__ = [
     "COUNT_WRONG",
@@ -29,24 +23,34 @@ __all__ = [
     "OTHERS",
     "TABLET_KINDS",
     "AimsForm",
+    "AmountForm",
+    "AwayForm",
     "BottleForm",
     "ChemistryForm",
     "ClearForm",
     "ConnectForm",
+    "ContainerForm",
+    "CountForm",
+    "DeliveryForm",
     "DeskSheetsForm",
     "DoneForm",
+    "EmptyForm",
     "EntryForm",
     "FiguresForm",
     "JobForm",
     "LevelForm",
     "LocalMoment",
+    "MixForm",
+    "MoveForm",
     "NewBottleForm",
     "PaperForm",
     "PermitForm",
     "PickUpForm",
     "PourForm",
+    "ProductForm",
     "PumpForm",
     "PutOffForm",
+    "RecipeForm",
     "RotateForm",
     "SizeForm",
     "StreamForm",
@@ -56,6 +60,7 @@ __all__ = [
     "TabletForm",
     "TraysForm",
     "WasteContainerForm",
+    "WasteLevelForm",
     "booking_choice",
     "booking_pk",
     "figures_written",

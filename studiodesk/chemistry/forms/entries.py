@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -11,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from studiodesk.units import PL_PER_ML, pl_from_ml, scaled
 
 from ..models import BathEntry
+from ..queries.sources import FROM_SOMEWHERE, Source
 from ..rules import entering
 from ..words import HOW_MUCH
 from .base import ChemistryForm, LocalMoment
@@ -40,10 +42,23 @@ class EntryForm(ChemistryForm):
         max_digits=7,
         help_text=_("Leave it empty if the strip gave no figure."),
     )
+    source = forms.ChoiceField(
+        label=_("Where it came from"),
+        required=False,
+        help_text=_("What goes in is taken from there; its age goes along."),
+    )
     note = forms.CharField(label=_("Note"), required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
 
-    def __init__(self, *args: Any, event: str, has_weir: bool = True, **kwargs: Any) -> None:
+    DOUBTED = ("at", "amount", "source")
+
+    def __init__(
+        self, *args: Any, event: str, has_weir: bool = True, sources: Sequence[Source] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.sources = {one.value: one for one in sources}
+        self.fields["source"].choices = [("", _("Not said")), *((one.value, str(one)) for one in sources)]
+        if not sources or event not in FROM_SOMEWHERE:
+            del self.fields["source"]
         if event != entering.GIVEN or has_weir:
             del self.fields["drawn"]
         if event not in entering.WITH_AMOUNT:
@@ -68,8 +83,12 @@ class EntryForm(ChemistryForm):
             "note": entry.note,
         }
 
+    @property
+    def chosen(self) -> Source | None:
+        return self.sources.get(self.cleaned_data.get("source") or "")
+
     def values(self) -> dict[str, Any]:
-        """The act's arguments."""
+        """The act's arguments but for where it came from."""
         data = self.cleaned_data
         amount, silver, drawn = data.get("amount"), data.get("silver"), data.get("drawn")
         return {

@@ -98,7 +98,7 @@ class PourForm(ChemistryForm):
         }
 
 
-class LevelForm(ChemistryForm):
+class WasteLevelForm(ChemistryForm):
     at = LocalMoment(label=_("When it was read"))
     level = number(_("What stands in it, in L"), required=True)
     note = forms.CharField(label=_("Note"), required=False, max_length=500)

@@ -16,9 +16,13 @@ SHARE_OF_TANK = 20  # up to a twentieth of the tank nothing is asked
 SMALL_PL = 20 * PL_PER_ML  # less than anybody measures out for a tank of some litres
 CODES = frozenset(
     {
+        "chemistry.container_less_perhaps",
+        "chemistry.far_less_than_recipe",
+        "chemistry.far_more_than_recipe",
         "chemistry.litres_perhaps",
         "chemistry.much_more_than_due",
         "chemistry.nothing_due",
+        "chemistry.only_expired",
         "chemistry.over_a_year_ago",
     }
 )
@@ -39,6 +43,13 @@ def doubt_unit(amount_pl: int, outstanding_pl: int | None, volume_pl: int) -> Re
     if amount_pl >= SMALL_PL or amount_pl <= (outstanding_pl or 0) or amount_pl * 1000 > volume_pl:
         return None
     return Refusal("chemistry.litres_perhaps", {"litres": amount_pl / PL_PER_ML})
+
+
+def doubt_level(wanted_pl: int, level_pl: int | None, name: str) -> Refusal | None:
+    """More than there is in the container that it came from (``None``: not known)."""
+    if level_pl is None or wanted_pl <= level_pl:
+        return None
+    return Refusal("chemistry.container_less_perhaps", {"container": name, "level_ml": level_pl // PL_PER_ML})
 
 
 def doubt_moment(at: datetime, now: datetime, day: date) -> Refusal | None:

@@ -164,7 +164,7 @@ def may_pour(
     if at > now:
         return Refusal("chemistry.in_the_future", {"at": at})
     if stream != what:
-        return Refusal("chemistry.other_stream", {"stream": stream, "what": what})
+        return Refusal("chemistry.other_waste", {"stream": stream, "what": what})
     if pl <= 0:
         return Refusal("chemistry.amount_needed")
     if level_pl + pl > capacity_pl:

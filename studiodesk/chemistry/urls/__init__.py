@@ -1,6 +1,6 @@
 """Addresses of the chemistry, by subject."""
 
-from . import alerts, board, book, figures, jobs, strips, waste
+from . import alerts, board, book, figures, jobs, mixing, strips, waste
 
 urlpatterns = [
     *alerts.urlpatterns,
@@ -8,6 +8,7 @@ urlpatterns = [
     *figures.urlpatterns,
     *book.urlpatterns,
     *jobs.urlpatterns,
+    *mixing.urlpatterns,
     *strips.urlpatterns,
     *waste.urlpatterns,
 ]

@@ -24,6 +24,7 @@ from studiodesk.words import say
 from .. import actions, queries
 from ..forms import EntryForm
 from ..models import Bath, BathEntry
+from ..queries import sources
 from ..rules import doubting, entering
 from ..rules.standing import Standing
 from .book import EVENTS, SLUGS, TITLES, stands
@@ -49,8 +50,9 @@ def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> Ht
     event, title, button = EVENTS[slug]
     now = timezone.now()
     status = 200
+    found = sources.sources_for(row, event, now)
     if request.method == "POST":
-        form = EntryForm(request.POST, event=event, has_weir=line.has_weir)
+        form = EntryForm(request.POST, event=event, has_weir=line.has_weir, sources=found)
         if form.is_valid():
             try:
                 answered_once(request, sent(request), now, lambda: _write(request, line, row, event, form, now))
@@ -63,7 +65,8 @@ def bath_entry(request: HttpRequest, processor: str, code: str, slug: str) -> Ht
     else:
         due = _due_ml(line) if event == entering.GIVEN else None
         drawn = _ml(line.giving.draw_off_pl) if line.giving and not line.has_weir else None
-        form = EntryForm(event=event, has_weir=line.has_weir, initial={"at": now, "amount": due, "drawn": drawn})
+        initial = {"at": now, "amount": due, "drawn": drawn, "source": sources.usual(row, event, found)}
+        form = EntryForm(event=event, has_weir=line.has_weir, sources=found, initial=initial)
     context = {"bath": row, "line": line, "form": form, "slug": slug, "title": title, "button": button}
     if slug == "change":
         context["change_list"] = job_queries.has_change_list(row.processor)
@@ -133,6 +136,11 @@ def _write(
     _ask_about_unit(form, line, values["amount_pl"])
     if event == entering.GIVEN and line.outstanding_pl is not None and 0 < (values["amount_pl"] or 0) <= line.volume_pl:
         form.ask_again(doubting.doubt_given(values["amount_pl"], line.outstanding_pl, line.volume_pl))
+    source = form.chosen
+    if source is not None:
+        wanted = line.volume_pl if event == entering.REFILL else values["amount_pl"] or 0
+        form.ask_again(doubting.doubt_level(wanted, source.level_pl, source.name))
+        values |= {"container": source.container, "mix": source.mix}
     entry = actions.record_bath_entry(bath=row, event=event, now=now, by=request.user, **values)
     return {"entry": entry.pk}
 
@@ -148,6 +156,7 @@ def _correct(
     values = form.values()
     form.ask_again_about(values["at"], now)
     _ask_about_unit(form, line, values["amount_pl"])
+    values |= {"container": entry.container, "mix": entry.mix}
     made = actions.record_bath_entry(bath=row, event=entry.event, now=now, by=request.user, corrects=entry, **values)
     return {"entry": made.pk}
 

@@ -20,7 +20,7 @@ from studiodesk.timekeeping import studio_day
 from studiodesk.words import say
 
 from .. import actions, queries
-from ..forms import ConnectForm, LevelForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm
+from ..forms import ConnectForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm, WasteLevelForm
 from ..models import Container, ContainerEntry, WasteStream
 from ..queries import waste as reads
 from .common import answered_once, code_for, sent, studio_zone
@@ -30,7 +30,7 @@ KEEP = timedelta(days=3 * 365)
 DEEDS: dict[str, tuple[Any, Callable[..., Any], Any]] = {
     "connect": (ConnectForm, actions.connect_container, gettext_lazy("It is connected.")),
     "pour": (PourForm, actions.pour_into_container, gettext_lazy("Written down.")),
-    "level": (LevelForm, actions.measure_container, gettext_lazy("The level is written down.")),
+    "level": (WasteLevelForm, actions.measure_container, gettext_lazy("The level is written down.")),
 }
 
 
@@ -115,7 +115,7 @@ def permit_new(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @staff_page
-def container_new(request: HttpRequest) -> HttpResponse:
+def waste_container_new(request: HttpRequest) -> HttpResponse:
     form = WasteContainerForm(request.POST or None, streams=reads.streams())
 
     def work() -> Any:

@@ -1,7 +1,18 @@
 """What is said in the chemistry, by subject; importing this registers all of it."""
 
-from . import alerts, book, figures, paper, strips, waste
+from . import alerts, book, figures, mixing, paper, strips, waste
 from .book import HOW_MANY, HOW_MUCH
 from .figures import lead_words
 
-__all__ = ["HOW_MANY", "HOW_MUCH", "alerts", "book", "figures", "lead_words", "paper", "strips", "waste"]
+__all__ = [
+    "HOW_MANY",
+    "HOW_MUCH",
+    "alerts",
+    "book",
+    "figures",
+    "lead_words",
+    "mixing",
+    "paper",
+    "strips",
+    "waste",
+]

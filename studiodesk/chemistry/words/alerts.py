@@ -121,13 +121,13 @@ KINDS: dict[str, KindWords] = {
         _("Order again"),
         _("%(product)s: order it again"),
         _("Order it, and write the delivery down when it comes."),
-        (("desk", (), _("Go to the desk")),),
+        (("stock_product", ("product",), _("Look at its stock")), ("stock", (), _("To the stock"))),
     ),
     "expired": KindWords(
         _("Expired"),
         _("%(product)s: expired"),
         _("Do not mix from it; take it to the waste that its data sheet names, and write that down."),
-        (("desk", (), _("Go to the desk")),),
+        (("stock_product", ("product",), _("Look at its stock")), ("stock", (), _("To the stock"))),
     ),
     "waste full": KindWords(
         _("Waste container full"),

@@ -6,7 +6,7 @@ from studiodesk.words import Words, register
 
 register(
     {
-        "chemistry.other_stream": Words(
+        "chemistry.other_waste": Words(
             _("This container is for %(stream)s, and that is %(what)s: the two are never mixed."),
             _("Choose the container of its own stream."),
         ),

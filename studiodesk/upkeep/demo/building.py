@@ -19,7 +19,7 @@ from studiodesk.stations import queries as house
 from studiodesk.timekeeping import week_shifted
 from studiodesk.upkeep import actions as upkeep
 
-from . import belonging, chores, duty, hours, letters, own, shifting, trouble, waiting
+from . import belonging, chores, duty, hours, letters, mixing, own, shifting, trouble, waiting
 from .evenings import Evenings
 from .people import PASSWORD, Cast, move_in
 from .sheets import Sheets
@@ -71,6 +71,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     planned_at = min(since, now) - timedelta(days=9)
     duty.plan_and_cover(cast, now=now, since=min(since, now), planned_at=planned_at, zone=zone)
     chores.keep_the_list(cast, evenings.openings_on(0), now=now, since=moved_in)
+    mixing.stock_the_shelves(cast, now=now, zone=zone, since=moved_in)
     sheets = Sheets(now=now, zone=zone, keyholder=cast.keyholder, random=random)
     sheets.look_after_baths(since)
     for booking in evenings.made:
