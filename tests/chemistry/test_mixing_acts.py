@@ -12,6 +12,7 @@ from studiodesk.answers import Refused
 from studiodesk.chemistry import actions, queries
 from studiodesk.chemistry.models import BathEntry, ContainerEntry, Mix, MixPart, Recipe, StockEntry, WasteStream
 from studiodesk.chemistry.queries import mixing as reads
+from studiodesk.chemistry.queries import sources
 from studiodesk.chemistry.queries import stock as stock_reads
 from studiodesk.journal.models import Entry
 from studiodesk.units import PL_PER_L, PL_PER_ML
@@ -232,6 +233,21 @@ def test_what_is_given_leaves_the_container_it_came_from(house: Any, shelves: Sh
     assert code_of(actions.record_bath_entry, amount_pl=PL_PER_ML, **write | {"now": now + HOUR, "at": now + HOUR}) == (
         "chemistry.container_empty"
     )
+
+
+def test_the_can_of_a_bath_is_offered_first_and_what_is_too_old_says_so(
+    house: Any, shelves: Shelf, now: datetime
+) -> None:
+    mixed(shelves, now, 400, "B1")
+    mixed(shelves, now, 1000, "CAN")
+    fix = house.baths["P-RC", "fix"]
+    found = sources.sources_for(fix, "given", now)
+    assert [one.value for one in found] == ["container:CAN", "container:B1"]
+    assert sources.usual(fix, "given", found) == "container:CAN" and sources.usual(fix, "refill", found) == ""
+    actions.move_mix(source=shelves.containers["B1"], target=shelves.containers["B5"], amount_pl=PL_PER_ML, now=now)
+    late = sources.sources_for(fix, "given", now + 31 * DAY)
+    assert [str(one).startswith("Past its use by!") for one in late] == [False, True, True]
+    assert sources.sources_for(fix, "strip", now) == []
 
 
 def test_a_refill_takes_the_whole_tank_and_the_age_along(house: Any, shelves: Shelf, now: datetime) -> None:

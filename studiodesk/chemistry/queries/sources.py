@@ -25,6 +25,7 @@ class Source:
     mix: Mix
     container: Container | None = None
     level_pl: int | None = None
+    is_past: bool = False
 
     @property
     def value(self) -> str:
@@ -39,6 +40,8 @@ class Source:
         if self.container is None:
             return _("%(recipe)s, mix %(number)s, straight from mixing") % named
         named |= {"container": self.container.name, "ml": (self.level_pl or 0) // PL_PER_ML}
+        if self.is_past:
+            return _("Past its use by! %(container)s: %(recipe)s, mix %(number)s, %(ml)s mL") % named
         return _("%(container)s: %(recipe)s, mix %(number)s, %(ml)s mL") % named
 
 
@@ -47,7 +50,7 @@ def sources_for(bath: Bath, event: str, now: datetime) -> list[Source]:
     if event not in FROM_SOMEWHERE:
         return []
     found = [
-        Source(one.mix, one.container, one.level_pl)
+        Source(one.mix, one.container, one.level_pl, one.is_past)
         for one in mixing.contents(mixing.containers(), now).values()
         if one.mix is not None and one.container.in_use
     ]
@@ -58,8 +61,10 @@ def sources_for(bath: Bath, event: str, now: datetime) -> list[Source]:
 
 
 def usual(bath: Bath, event: str, found: Sequence[Source]) -> str:
-    """The can that is kept for this bath, where replenishment is given; else nothing is chosen beforehand."""
+    """The can that is kept for this bath, where replenishment is given and it is not too old; else nothing."""
     if event != entering.GIVEN:
         return ""
-    own = (one for one in found if one.container is not None and one.container.feeds_bath_id == bath.pk)
+    own = (
+        one for one in found if one.container is not None and one.container.feeds_bath_id == bath.pk and not one.is_past
+    )
     return next((one.value for one in own), "")
