@@ -19,7 +19,7 @@ from studiodesk.stations import queries as house
 from studiodesk.timekeeping import week_shifted
 from studiodesk.upkeep import actions as upkeep
 
-from . import belonging, chores, duty, hours, letters, mixing, own, shifting, trouble, waiting
+from . import belonging, chores, duty, hours, letters, mixing, own, shifting, trouble, upkept, waiting
 from .evenings import Evenings
 from .people import PASSWORD, Cast, move_in
 from .sheets import Sheets
@@ -51,6 +51,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     described = b"\n".join((example / f"{name}.toml").read_bytes() for name in ("studio", "demo", "house"))
     upkeep.load_studio(data=described, now=min(now, first))
     zone = house.zone()
+    upkept.call_sizes_by_both_names()
     since = _bring_history(now, example, zone, say)
     stations.set_opening(week=hours.lengthened(house.hours().week, now, zone))
     trouble.know_what_is_needed(now)
@@ -84,6 +85,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     duty.somebody_without_a_booking(cast, now=now)
     trouble.report_a_fault(here, evenings)
     trouble.a_booth_fails(here, evenings, cast)
+    upkept.look_after_chemistry(cast, now=now, zone=zone)
     say(_("Foretelling the baths."))
     planning.forecast_tonight(now=now)
     _tablet, code = people.invite_tablet(name="Dry end", now=now, by=cast.staff)
