@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from studiodesk.answers import Refused
 from studiodesk.chemistry import actions, queries
 from studiodesk.chemistry.models import Bath, BathEntry, BathSetting
+from studiodesk.chemistry.queries.mixing import content_of
 from studiodesk.chemistry.rules.events import SheetsThrough
 from studiodesk.chemistry.rules.rotating import capacity_of_the_pair_mm2, may_rotate, rotated
 from studiodesk.chemistry.rules.settings import BathSettings, SettingsHistory
@@ -22,6 +23,7 @@ from studiodesk.chemistry.rules.using import capacity_used, life_used
 from studiodesk.units import PL_PER_L
 from tests import makers
 from tests.chemistry.pages import client_of, soup_of
+from tests.chemistry.shelf import mixed, shelf
 from tests.desk.baths import log
 
 T0 = datetime(2026, 3, 2, 8, tzinfo=UTC)
@@ -218,3 +220,23 @@ def test_silver_comes_with_the_second_bath_to_the_picogram() -> None:
     assert state.silver_tank_pg == state.silver_brought_pg == 7e12
     assert silver_ug_per_l(state, FIXER.volume_pl) == pytest.approx(7e6 / 2)
     assert TankState.from_row(state.to_row()) == state
+
+
+def test_a_tray_is_filled_from_a_marked_container(house: Any, now: Any, people: Any, pair: Any) -> None:
+    """What was poured leaves the container, and the entry names the mix; a lower level than the tank is no bar."""
+    made = shelf(now, people["staff"])
+    mix = mixed(made, now, 700)
+    client = client_of(people["keyholder"])
+    first, second = pair
+    dev = house.baths["P-CO", "dev"]
+    page = "/processors/P-CO/trays/"
+    field = soup_of(client.get(page)).main.find("select", {"name": f"source-{first.pk}"})
+    assert [one["value"] for one in field.find_all("option")] == ["", "container:B1"]
+    sent = {f"what-{dev.pk}": "stands", f"what-{first.pk}": "fresh", f"what-{second.pk}": "stands",
+            f"source-{first.pk}": "container:B1", "key": "s"}  # fmt: skip
+    client.post(page, sent, follow=True)
+    entry = BathEntry.objects.filter(bath=first, event="refill").latest("pk")
+    assert (entry.mix, entry.container.code) == (mix, "B1")
+    assert content_of(made.containers["B1"], now).level_pl == 0
+    wrong = client.post(page, sent | {f"source-{first.pk}": "container:NO", "key": "t"})
+    assert wrong.status_code == 422

@@ -20,6 +20,7 @@ from studiodesk.stations.models import Process, Shift, Station
 from studiodesk.timekeeping import Span
 
 from .conftest import NOW, page_of
+from .desk import Desk
 from .people import log_in
 
 EVENING = datetime(2026, 11, 26, 17, tzinfo=UTC)
@@ -38,26 +39,6 @@ def booked(who: str, station: str, starts: datetime, process: str = "rc") -> Boo
         ends=starts + timedelta(hours=2),
         now=NOW - timedelta(days=2),
     )
-
-
-class Desk:
-    def __init__(self, page: Any, site: Any) -> None:
-        self.page, self.site = page, site
-
-    def go(self, path: str = "/desk/") -> None:
-        self.page.goto(self.site.url(path))
-
-    def press(self, name: str, role: str = "button") -> None:
-        with self.page.expect_navigation():
-            self.page.locator("main").get_by_role(role, name=re.compile(name)).first.click()
-
-    def words(self) -> str:
-        return re.sub(r"\s+", " ", str(self.page.locator("main").inner_text()))
-
-    def says(self, *patterns: str) -> None:
-        words = self.words()
-        for pattern in patterns:
-            assert re.search(pattern, words), f"{pattern!r} not in {words!r}"
 
 
 @pytest.fixture(params=[True, False], ids=["with-javascript", "without-javascript"])

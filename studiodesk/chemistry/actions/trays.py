@@ -32,12 +32,14 @@ def set_trays(
     closing: bool,
     what: Mapping[int, str],
     notes: Mapping[int, str],
+    sources: Mapping[int, Mapping[str, Any]] | None = None,
     now: datetime,
     by: Any = None,
 ) -> list[BathEntry]:
     """A line of trays opened or closed: for each bath (by its key) what is done with it; all of it or nothing.
 
-    ``notes``: from which lots or bottle, by the same keys.  Refused as ``record_bath_entry`` refuses, with the bath's
+    ``notes``: from which lots or bottle, by the same keys; ``sources``: the container or mix of what is filled afresh,
+    as ``record_bath_entry`` takes it.  Refused as ``record_bath_entry`` refuses, with the bath's
     name, and chemistry.trays_elsewhere.
     """
     known = AT_CLOSING if closing else AT_OPENING
@@ -50,7 +52,8 @@ def set_trays(
         event = known[chosen]
         if event is not None:
             note = notes.get(pk, "")
-            written.append(record_bath_entry(bath=baths[pk], event=event, at=now, now=now, note=note, by=by))
+            source = (sources or {}).get(pk, {}) if event == entering.REFILL else {}
+            written.append(record_bath_entry(bath=baths[pk], event=event, at=now, now=now, note=note, by=by, **source))
     code = "chemistry.trays_closed" if closing else "chemistry.trays_opened"
     record(code=code, happened_at=now, now=now, by=by, about=processor, facts={"entries": [one.pk for one in written]})
     return written

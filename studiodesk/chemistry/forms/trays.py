@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from ..models import Bath
+from ..queries.sources import Source
 from ..rules.standing import Standing
 from .base import ChemistryForm
 
@@ -17,6 +18,7 @@ AT_OPENING = {
     "from its bottle": _("Poured out of its bottle"),
     "stands": _("As it stands"),
 }
+NAMES = ("what", "source", "note")
 AT_CLOSING = {
     "into its bottle": _("Poured back into its bottle"),
     "away": _("Poured away"),
@@ -27,9 +29,18 @@ AT_CLOSING = {
 class TraysForm(ChemistryForm):
     """For each bath what is done with it, and from which lots or into which bottle."""
 
-    def __init__(self, *args: Any, baths: Sequence[tuple[Bath, Standing]], closing: bool, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        baths: Sequence[tuple[Bath, Standing]],
+        closing: bool,
+        sources: Mapping[int, Sequence[Source]] | None = None,
+        **kwargs: Any,
+    ) -> None:
+        """``sources``: by the bath's key, where it can be filled afresh from."""
         super().__init__(*args, **kwargs)
         self.closing, self.baths = closing, list(baths)
+        self.sources = {pk: {one.value: one for one in many} for pk, many in (sources or {}).items()}
         for bath, stands in self.baths:
             choices, usual = _choices(stands, closing)
             self.fields[f"what-{bath.pk}"] = forms.ChoiceField(
@@ -38,6 +49,13 @@ class TraysForm(ChemistryForm):
                 initial=usual,
                 widget=forms.RadioSelect,
             )
+            found = self.sources.get(bath.pk, {})
+            if found and not closing:
+                self.fields[f"source-{bath.pk}"] = forms.ChoiceField(
+                    label=_("%(bath)s: if afresh, from") % {"bath": bath.name},
+                    required=False,
+                    choices=[("", _("Not said")), *((value, str(one)) for value, one in found.items())],
+                )
             self.fields[f"note-{bath.pk}"] = forms.CharField(
                 label=_("%(bath)s: lots, or mark of the bottle") % {"bath": bath.name}, required=False, max_length=300
             )
@@ -45,7 +63,11 @@ class TraysForm(ChemistryForm):
     def rows(self) -> list[dict[str, Any]]:
         """Each bath with its two fields, for the page."""
         return [
-            {"bath": bath, "stands": stands, "what": self[f"what-{bath.pk}"], "note": self[f"note-{bath.pk}"]}
+            {
+                "bath": bath,
+                "stands": stands,
+                "fields": [self[f"{name}-{bath.pk}"] for name in NAMES if f"{name}-{bath.pk}" in self.fields],
+            }
             for bath, stands in self.baths
         ]
 
@@ -54,6 +76,11 @@ class TraysForm(ChemistryForm):
         return {
             "what": {bath.pk: data[f"what-{bath.pk}"] for bath, _stands in self.baths},
             "notes": {bath.pk: data[f"note-{bath.pk}"] for bath, _stands in self.baths},
+            "sources": {
+                pk: {"container": chosen.container, "mix": chosen.mix}
+                for pk, found in self.sources.items()
+                if (chosen := found.get(data.get(f"source-{pk}") or "")) is not None
+            },
         }
 
 

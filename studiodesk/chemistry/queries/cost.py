@@ -56,7 +56,7 @@ def process_costs(starts: datetime, ends: datetime) -> list[cost.ProcessCost]:
 def _bath_cost(bath: Bath, versions: list[BathSetting], starts: datetime, ends: datetime) -> cost.BathCost:
     """A rotated first bath is filled with what was the second: that costs nothing more."""
     refills = reckoning.entries_known().filter(bath=bath, event=entering.REFILL, at__gte=starts, at__lt=ends)
-    fresh: list[BathEntry] = [row for row in refills if row.age_from is None]
+    fresh: list[BathEntry] = [row for row in refills if not row.rotation or row.age_from is None]
     prices = [_at(versions, row.at).refill_cost_minor for row in fresh]
     given, paid, unpriced = 0, Fraction(0), any(price is None for price in prices)
     edges = [starts, *(row.in_force_from for row in versions if starts < row.in_force_from < ends), ends]

@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from studiodesk.stations import queries as stations
@@ -79,7 +79,8 @@ def _lines(container: Container, rows: Iterable[ContainerEntry]) -> list[waste.L
 
 
 def stood(now: datetime, of: Iterable[Container] | None = None) -> list[Stood]:
-    """Every waste container (or those in ``of``) at ``now``."""
+    """Every waste container (or those in ``of``) at ``now``, with what happened at that very moment."""
+    after = now + timedelta(microseconds=1)
     listed = containers() if of is None else list(of)
     held = ContainerEntry.objects.filter(
         container__sort=Container.Sort.WASTE, undoes=None, undone_by=None, at__lte=now
@@ -93,15 +94,19 @@ def stood(now: datetime, of: Iterable[Container] | None = None) -> list[Stood]:
     for container in listed:
         if container.stream_id not in by_stream:
             of_stream = list(baths().filter(stream=container.stream_id))
-            by_stream[container.stream_id] = outflow(of_stream, [*connected[container.stream_id], now])
+            by_stream[container.stream_id] = outflow(of_stream, [*connected[container.stream_id], after])
         entries = [row for row in rows if row.container_id == container.pk]
-        content = waste.content(_lines(container, rows), by_stream[container.stream_id], now)
+        content = waste.content(_lines(container, rows), by_stream[container.stream_id], after)
         found.append(Stood(container, content, entries))
     return found
 
 
 def outflow(of: Iterable[Bath], moments: Iterable[datetime]) -> Callable[[datetime], waste.Out]:
-    """What these baths gave off up to each of ``moments`` (asked for others: up to the one before)."""
+    """What these baths gave off before each of ``moments`` (asked for others: before the one before).
+
+    What is given off at the very moment at which a container is connected or taken away comes after that: whoever
+    connects one and changes a bath writes both down in the same minute.
+    """
     at = sorted(set(moments))
     total = [waste.Out() for _ in at]
     listed = list(of)
@@ -119,22 +124,20 @@ def outflow(of: Iterable[Bath], moments: Iterable[datetime]) -> Callable[[dateti
 
 
 def _given_off(bath: Bath, at: list[datetime], figures: SettingsHistory, zone: ZoneInfo) -> list[waste.Out]:
-    """Up to each moment, over all tanks of one bath.  Tanks that ended before the first moment come from their sums."""
+    """Before each moment, over all tanks of one bath; those that ended before the first come from their sums."""
     out = [waste.Out() for _ in at]
     for tank in Fill.objects.filter(bath=bath).order_by("began_at"):
         ended = tank.ended_at
         inside = [
             moment
             for moment in at
-            if (tank.began_at is None or moment >= tank.began_at) and not (ended and moment >= ended)
+            if (tank.began_at is None or moment > tank.began_at) and not (ended and moment > ended)
         ]
         states = _states(bath, tank, inside, figures, zone)
         for number, moment in enumerate(at):
-            if tank.began_at is not None and moment < tank.began_at:
-                continue
             if moment in states:
                 out[number] = out[number] + _off(states[moment])
-            elif ended is not None and moment >= ended:
+            elif ended is not None and moment > ended:
                 out[number] = out[number] + _all_off(bath, tank, figures, zone)
     return out
 
@@ -145,14 +148,14 @@ def _states(
     """The tank's state at each of ``moments``, in one walk through its rows."""
     if not moments:
         return {}
-    if tank.last_event_at is None or tank.last_event_at <= moments[0]:
+    if tank.last_event_at is None or tank.last_event_at < moments[0]:
         state = reckoning.state_of(tank)
         return {moment: looked_at(state, moment, figures, zone) for moment in moments}
     state = reckoning.begun(reckoning.filling_at(bath, tank.began_at))
     events = reckoning.events_between(bath, tank.began_at, tank.ended_at)
     found, number = {}, 0
     for moment in moments:
-        while number < len(events) and events[number].at <= moment:
+        while number < len(events) and events[number].at < moment:
             state = applied(state, events[number], figures, zone)
             number += 1
         found[moment] = looked_at(state, moment, figures, zone)

@@ -53,6 +53,11 @@ def answered_once(
     return answer
 
 
+def exact(at: datetime, now: datetime) -> datetime:
+    """A form knows minutes only: what was written as of this minute is of this moment, after what was done before."""
+    return now if at == now.replace(second=0, microsecond=0) else at
+
+
 def sent(request: HttpRequest) -> dict[str, Any]:
     """The fields of a form as they were sent, without its keys and without the doubts it answers."""
     return {name: value for name, value in request.POST.items() if name not in {"csrfmiddlewaretoken", "key", "sure"}}

@@ -20,6 +20,8 @@ from studiodesk.stations.models import Processor
 from .. import actions, queries
 from ..forms import RotateForm, TraysForm
 from ..models import Bath
+from ..queries import sources
+from ..rules.entering import REFILL
 from ..rules.settings import BATCH
 from ..rules.standing import Standing
 from .book import stands
@@ -39,9 +41,10 @@ def trays(request: HttpRequest, code: str) -> HttpResponse:
     baths = _batches(processor, now)
     if not baths:
         raise Http404
-    form, status = TraysForm(baths=baths, closing=closing), 200
+    found = {} if closing else {bath.pk: sources.sources_for(bath, REFILL, now) for bath, _line in baths}
+    form, status = TraysForm(baths=baths, closing=closing, sources=found), 200
     if request.method == "POST":
-        form = TraysForm(request.POST, baths=baths, closing=closing)
+        form = TraysForm(request.POST, baths=baths, closing=closing, sources=found)
         if form.is_valid():
             try:
                 answer = answered_once(

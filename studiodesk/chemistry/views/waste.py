@@ -23,7 +23,7 @@ from .. import actions, queries
 from ..forms import ConnectForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm, WasteLevelForm
 from ..models import Container, ContainerEntry, WasteStream
 from ..queries import waste as reads
-from .common import answered_once, code_for, sent, studio_zone
+from .common import answered_once, code_for, exact, sent, studio_zone
 
 KEEP = timedelta(days=3 * 365)
 #: the word in the address → form, act, what is said
@@ -133,7 +133,8 @@ def pick_up_new(request: HttpRequest) -> HttpResponse:
     form = PickUpForm(request.POST or None, containers=listed, initial=initial)
 
     def work() -> Any:
-        return actions.pick_up(now=now, by=request.user, **form.values())
+        values = form.values()
+        return actions.pick_up(**values | {"at": exact(values["at"], now)}, now=now, by=request.user)
 
     return _kept(request, form, _("Waste taken away"), _("Write down the pick-up"), work, _("Written down."))
 
@@ -162,7 +163,7 @@ def waste_container(request: HttpRequest, code: str) -> HttpResponse:
                     request,
                     sent(request),
                     now,
-                    lambda: {"entry": act(container=row, now=now, by=request.user, **form.values()).pk},
+                    lambda: {"entry": act(container=row, now=now, by=request.user, **_values(form, now)).pk},
                 )
             except Refused as refused:
                 form.refuse(refused.refusal)
@@ -171,6 +172,12 @@ def waste_container(request: HttpRequest, code: str) -> HttpResponse:
                 return redirect("waste_container", code=code)
         forms[deed], status = form, 422
     return _container_page(request, row, forms, forms.get(deed) if status == 422 else None, now, status)
+
+
+def _values(form: Any, now: datetime) -> dict[str, Any]:
+    """A container is connected at the beginning of its minute: a bath change of the same minute runs into it."""
+    values: dict[str, Any] = form.values()
+    return values if isinstance(form, ConnectForm) else values | {"at": exact(values["at"], now)}
 
 
 def _blank(name: str, now: datetime, row: Container) -> Any:

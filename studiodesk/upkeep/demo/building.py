@@ -51,7 +51,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     described = b"\n".join((example / f"{name}.toml").read_bytes() for name in ("studio", "demo", "house"))
     upkeep.load_studio(data=described, now=min(now, first))
     zone = house.zone()
-    upkept.call_sizes_by_both_names()
+    upkept.call_sizes_by_both_names(min(now, first))
     since = _bring_history(now, example, zone, say)
     stations.set_opening(week=hours.lengthened(house.hours().week, now, zone))
     trouble.know_what_is_needed(now)

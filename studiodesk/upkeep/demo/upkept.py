@@ -43,11 +43,13 @@ STREAMS = (
 UNSEEN_PL = 90 * PL_PER_ML
 
 
-def call_sizes_by_both_names() -> None:
+def call_sizes_by_both_names(now: datetime) -> None:
     """ "20×25 cm / 8×10 in" """
     for size in SheetSize.objects.filter(code__in=IN_CENTIMETRES):
-        size.inches, size.centimetres = size.name, IN_CENTIMETRES[size.code]
-        size.save(update_fields=["inches", "centimetres"])
+        chemistry.keep_size(
+            code=size.code, name=size.name, sort=size.sort, width_mm=size.width_mm, length_mm=size.length_mm,
+            inches=size.name, centimetres=IN_CENTIMETRES[size.code], now=now,
+        )  # fmt: skip
 
 
 def look_after_chemistry(cast: Cast, *, now: datetime, zone: ZoneInfo) -> None:
