@@ -103,3 +103,44 @@ def looked_after(people: dict[str, Member], now: datetime) -> None:
     chemistry.put_figures_in_force(
         bath=first, figures={"rotations_limit": 4}, since=now, now=now, next_bath=second, keep_next=False, by=staff
     )
+
+
+def kept_apart(people: dict[str, Member], now: datetime) -> None:
+    """Control strips against their aims, the last past its limits; waste by stream, with a permit and a receipt."""
+    staff, keyholder, machine = people["staff"], people["keyholder"], Processor.objects.get(code="P-CO")
+    limits = {f"{kind}_{side}": sign * Decimal(far) for kind, far in (("action", "0.08"), ("control", "0.10"))
+              for side, sign in (("below", -1), ("above", 1))}  # fmt: skip
+    aims = {("LD", one): {"reference": Decimal("0.80"), "correction": Decimal(0), **limits} for one in ("R", "G", "B")}
+    chemistry.set_strip_aims(
+        processor=machine, aims=aims, since=now - timedelta(days=30), now=now, batch="7", source="Its sheet", by=staff
+    )
+    for ago, off in enumerate(("0.09", "0.06", "0.03", "0.02", "-0.01", "0.01")):
+        read = {("LD", one): Decimal("0.80") + Decimal(off) * part for one, part in (("R", 1), ("G", -1), ("B", 0))}
+        at = now - timedelta(days=ago)
+        chemistry.record_strip(processor=machine, read_at=at, now=now, readings=read, by=keyholder)
+    baths = list(Bath.objects.filter(code__in=["fix", "blix"]))
+    stream = chemistry.keep_stream(
+        code="fixer",
+        name="Fixer and bleach-fix",
+        bears_silver=True,
+        conditions="Kept apart.",
+        baths=baths,
+        now=now,
+        by=staff,
+    )
+    drums = [
+        chemistry.keep_waste_container(
+            code=code, name=f"Drum {code}", stream=stream, capacity_pl=20 * PL_PER_L, place="Yard", now=now, by=staff
+        )
+        for code in ("W-1", "W-2")
+    ]
+    chemistry.connect_container(container=drums[0], at=now - timedelta(days=3), now=now, by=keyholder)
+    chemistry.measure_container(container=drums[0], level_pl=17 * PL_PER_L, at=now, now=now, by=keyholder)
+    chemistry.keep_permit(
+        number="OM-1", issued_by="Water authority", conditions="Nothing that bears silver.", valid_from=now.date(),
+        valid_until=now.date() + timedelta(days=30), now=now, by=staff,
+    )  # fmt: skip
+    chemistry.pick_up(
+        containers=drums[1:], contractor="Yard", receipt="R 1", keep_until=now.date() + timedelta(days=1095),
+        silver_mg=12_000, at=now, now=now, by=keyholder,
+    )  # fmt: skip

@@ -34,7 +34,7 @@ from studiodesk.timekeeping import Span
 from tests import notrun
 
 from .conftest import page_of
-from .opening import at_work, looked_after, opened, stocked
+from .opening import at_work, kept_apart, looked_after, opened, stocked
 from .pages import TABLET, TALES
 from .people import log_in
 
@@ -92,7 +92,7 @@ def lived_in() -> dict[str, int]:
     chemistry.record_bath_entry(
         bath=Bath.objects.get(processor__code="P-RC", code="fix"), event="refill", at=now, now=now, by=people["staff"]
     )
-    for prepare in (at_work, looked_after, stocked):
+    for prepare in (at_work, looked_after, stocked, kept_apart):
         prepare(people, now)
     link, _secret = bookings.make_calendar_link(member=people["member"], now=now, by=people["member"])
     planning.keep_forecasts(now=now, by=people["staff"])
