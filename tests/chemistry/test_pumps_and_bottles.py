@@ -218,6 +218,7 @@ def test_the_page_of_a_bottle_from_naming_it_to_booking(house: Any, now: Any, pe
         answer = client.post(page, {"deed": "read", "at": later, "level": "4300", "key": "d"}, follow=True)
         said = words(answer)
         assert "208 mL went unseen" in said and "about 17 sheets of 8×10 in" in said
+        assert "4,300 mL when it was read last, of no mix" in words(client.get("/mixing/"))
         answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)
         assert "agree again" in soup_of(answer).get_text(" ")
         answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)  # sent twice: written once

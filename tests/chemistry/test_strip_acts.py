@@ -204,7 +204,7 @@ def test_from_aims_to_a_released_processor_by_the_pages(house: Any, now: Any, pe
     assert ControlStrip.objects.count() == 2
     assert "held" in soup_of(keyholder.get("/alerts/")).get_text(" ")
     table = words(keyholder.get(page + "?view=table"))
-    assert "LD R +0.14; LD G +0; LD B +0; LD spread +0.14" in table
+    assert "LD R +0.14; LD G 0; LD B 0; LD spread +0.14" in table
     good = sent | {"at": "2026-11-25T14:55", "read:LD:R": "0.81", "key": "e"}
     assert "inside its limits" in soup_of(keyholder.post(page + "new/", good, follow=True)).get_text(" ")
     assert StripCase.objects.get().ended_at is not None

@@ -75,7 +75,7 @@ def holding_entries() -> QuerySet[ContainerEntry]:
 
 @dataclass(frozen=True)
 class Content:
-    """What stands in a container at a moment; ``mix`` None: nothing."""
+    """What stands in a container at a moment; ``mix`` None: nothing, or ``unmixed_pl`` of no mix that is known."""
 
     container: Container
     mix: Mix | None = None
@@ -85,6 +85,7 @@ class Content:
     use_by: datetime | None = None
     is_unknown: bool = False
     now: datetime | None = None
+    unmixed_pl: int = 0
 
     @property
     def is_past(self) -> bool:
@@ -107,7 +108,7 @@ class Content:
 
 
 def contents(of: Iterable[Container], now: datetime) -> dict[int, Content]:
-    """Container id → what stands in it.  Five queries, however long the history of a container is."""
+    """Container id → what stands in it.  Six queries, however long the history of a container is."""
     listed = list(of)
     latest = holding_entries().filter(container=OuterRef("pk"), mix__isnull=False).order_by("-at", "-pk")
     asked = Container.objects.filter(pk__in=[one.pk for one in listed]).order_by()
@@ -119,12 +120,13 @@ def contents(of: Iterable[Container], now: datetime) -> dict[int, Content]:
         .prefetch_related("recipe__lives")
     }
     found = standing_of(mixes.values(), now)
+    unmixed = _unmixed(listed, now)
     out: dict[int, Content] = {}
     for one in listed:
         mix = mixes.get(last.get(one.pk))
         stands = found.get((mix.pk, one.pk)) if mix else None
         if mix is None or stands is None or stands.level_pl <= 0:
-            out[one.pk] = Content(one, now=now)
+            out[one.pk] = Content(one, now=now, unmixed_pl=unmixed.get(one.pk, 0))
             continue
         out[one.pk] = Content(
             one,
@@ -137,6 +139,17 @@ def contents(of: Iterable[Container], now: datetime) -> dict[int, Content]:
             now,
         )
     return out
+
+
+def _unmixed(of: list[Container], now: datetime) -> dict[int, int]:
+    """Container id → its level, where one was read of what came from no mix that is written down."""
+    levels: dict[int, int] = {}
+    for row in holding_entries().filter(container__in=of, mix=None, at__lte=now):
+        if row.event == ContainerEntry.Event.MEASURED:
+            levels[row.container_id] = row.amount_pl or 0
+        elif row.event == ContainerEntry.Event.FILLED and row.container_id in levels:
+            levels[row.container_id] += row.amount_pl or 0
+    return levels
 
 
 def standing_of(mixes: Iterable[Mix], now: datetime) -> dict[tuple[int, int], ageing.Stock]:

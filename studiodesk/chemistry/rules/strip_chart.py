@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from .strips import SPREAD, Aim
 
-PLOT, TITLE, GAP, TOP, DATES = 120, 26, 16, 4, 30
+PLOT, TITLE, GAP, TOP, DATES = 184, 26, 16, 4, 30
 SHAPES = ("square", "triangle", "octagon")
 WIDE = 1000
 ROOM = Decimal("1.25")
@@ -56,8 +56,8 @@ class Chart:
 
 
 def across(number: int, of: int) -> float:
-    """The place of a strip in percent: the first near the left edge, the last near the right one."""
-    return 50.0 if of < 2 else round(4 + 92 * number / (of - 1), 2)
+    """The place of a strip in percent: the first near the left edge, the last where the words begin."""
+    return 50.0 if of < 2 else round(4 + 82 * number / (of - 1), 2)
 
 
 def chart(strips: Sequence[Mapping[tuple[str, str], Decimal]], aims: Mapping[tuple[str, str], Aim]) -> Chart:

@@ -71,7 +71,9 @@ def _advice(case: Any, last: ControlStrip | None) -> Any:
 
 def _signed(value: Decimal) -> str:
     """ "+0.09", "−0.04" """
-    text = number_format(abs(value).normalize() if value else Decimal(0))
+    if not value:
+        return "0"
+    text = number_format(Decimal(f"{abs(value).normalize():f}"))
     return f"−{text}" if value < 0 else f"+{text}"
 
 
@@ -102,6 +104,12 @@ def _line(one: reads.Read, aims: Any, now: datetime) -> dict[str, Any]:
     }
 
 
+def _beside(value: Decimal, kind: str) -> int:
+    """Where a limit's word stands, in px from its line: outside it for control, inside it for action."""
+    over, under = -5, 15
+    return over if (value > 0) == (kind == "control") else under
+
+
 def _drawn(chart: strip_chart.Chart, read: list[reads.Read]) -> dict[str, Any]:
     """The places as the page writes them: numbers with points, whatever the reader's language."""
     panels = [
@@ -112,7 +120,7 @@ def _drawn(chart: strip_chart.Chart, read: list[reads.Read]) -> dict[str, Any]:
             "plot": strip_chart.PLOT,
             "aim": f"{panel.aim:g}",
             "limits": [
-                {"y": f"{y:g}", "word": _signed(value), "above": f"{y - 4:g}", "kind": kind}
+                {"y": f"{y:g}", "word": _signed(value), "at": f"{y + _beside(value, kind):g}", "kind": kind}
                 for kind, many in (("action", panel.action), ("control", panel.control))
                 for y, value in many
             ],
