@@ -18,6 +18,7 @@ from ..models import Alert, Bath, BathEntry
 from ..queries import alerts as reads
 from ..queries.standings import baths, standings
 from ..rules import alerts as rules
+from ..rules import evaporating
 from ..rules.standing import Standing
 from . import tanks
 
@@ -127,6 +128,17 @@ def set_alerts(
             )
         elif kind in open_now and not so and (kind == DUE or may_end):
             clear_alert(key=key_of(kind, bath), now=now, by=by, entry=entry)
+
+
+def look_at_water(*, bath: Bath, entry: BathEntry, pl_per_day: int | None, days: int, now: datetime, by: Any) -> None:
+    """Water was topped up: three times as much as usual is worth a look at lids, heater and air."""
+    times = evaporating.times_usual(entry.amount_pl or 0, days, pl_per_day)
+    key = key_of(rules.EVAPORATION, bath)
+    if evaporating.is_alarm(times):
+        facts = {"times": round(float(times or 0), 1)}
+        raise_alert(kind=rules.EVAPORATION, key=key, bath=bath, since=entry.at, facts=facts, now=now, by=by)
+    elif times is not None:
+        clear_alert(key=key, now=now, by=by, entry=entry)
 
 
 def _review(now: datetime, *, may_end: bool) -> int:

@@ -11,11 +11,12 @@ from studiodesk.journal.actions import record
 from studiodesk.timekeeping import studio_day
 
 from ..models import Bath, BathEntry, Container, Mix
+from ..queries import evaporating as water
 from ..queries import reckoning
-from ..rules.entering import NOTE, POURED, REFILL, ends_an_alert, may_pour, may_record, may_take_back
+from ..rules.entering import NOTE, POURED, REFILL, WATER, ends_an_alert, may_pour, may_record, may_take_back
 from ..rules.tank import TankState
 from . import sources, tanks
-from .alerts import set_alerts
+from .alerts import look_at_water, set_alerts
 
 
 @act
@@ -91,6 +92,10 @@ def record_bath_entry(
         tanks.rebuild(held, bath, everything=corrects is not None)
     else:
         tanks.take_in(held, bath, reckoning.entry_event(entry))
+    if event == WATER and corrects is None:
+        usual = water.usual_pl_per_day(bath, held.history(bath).at(at).evaporation_pl_per_day, held.zone)
+        days = water.days_before(entry, held.zone)
+        look_at_water(bath=bath, entry=entry, pl_per_day=usual, days=days, now=now, by=by)
     set_alerts(
         bath=bath,
         stands=tanks.now_standing(held, bath, now),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -110,21 +110,28 @@ class FiguresForm(ChemistryForm):
         self.fields["next_bath"].choices = [("", _("None")), *((one.code, one.name) for one in others)]
         for paper in self.papers:
             named = {"paper": paper.name}
-            self.fields[f"rate:{paper.code}"] = number(_("%(paper)s: mL per m²") % named)
+            self.fields[f"rate:{paper.code}"] = number(_("%(paper)s: replenishment, in the unit above") % named)
             self.fields[f"capacity:{paper.code}"] = number(
-                _("%(paper)s: m² per litre") % named, least="0.000001", places=6
+                _("%(paper)s: capacity, in the unit above") % named, least="0.000001", places=6
             )
             self.fields[f"silver:{paper.code}"] = number(_("%(paper)s: silver in g per m²") % named, places=6)
+
+    def _named(self, name: str) -> list[str]:
+        """A figure of the bath, and those of the classes of paper."""
+        return [name, *(f"{name}:{paper.code}" for paper in self.papers)]
 
     def clean(self) -> dict[str, Any]:
         """A rate or capacity that speaks of a sheet or a web names it; a machine has a stroke."""
         data = super().clean() or self.cleaned_data
         size = self.sizes.get(data.get("size") or "")
-        by_sheet = data.get("rate") is not None and data.get("rate_unit") == rates.PER_SHEET
-        by_sheet |= data.get("capacity") is not None and data.get("capacity_unit") == rates.SHEETS_PER_L
+        rated = any(data.get(name) is not None for name in self._named("rate"))
+        by_sheet = rated and data.get("rate_unit") == rates.PER_SHEET
+        by_sheet |= data.get("capacity_unit") == rates.SHEETS_PER_L and any(
+            data.get(name) is not None for name in self._named("capacity")
+        )
         if by_sheet and size is None:
             self.add_error("size", _("Choose the size that the figure speaks of."))
-        if data.get("rate") is not None and data.get("rate_unit") in rates.LENGTHS and not data.get("width"):
+        if rated and data.get("rate_unit") in rates.LENGTHS and not data.get("width"):
             self.add_error("width", _("Write the width that the figure speaks of."))
         if data.get("dosing") in ("machine", "hand") and data.get("rate") is None:
             self.add_error("rate", _("What is replenished has a rate."))
@@ -135,21 +142,13 @@ class FiguresForm(ChemistryForm):
     def figures(self, digits: int) -> dict[str, Any]:
         """The columns of a version; ``digits``: decimals of the currency."""
         data = self.cleaned_data
-        size = self.sizes.get(data.get("size") or "")
-        area = size.width_mm * size.length_mm if size else None
         rate, capacity = data["rate"], data["capacity"]
         return {
             "dosing": data["dosing"],
             "volume_pl": scaled(data["volume"], PL_PER_L),
-            "rate_ul_per_m2": None
-            if rate is None
-            else rates.rate_ul_per_m2(
-                rate, data["rate_unit"] or rates.PER_M2, sheet_mm2=area, width_mm=data.get("width")
-            ),
+            "rate_ul_per_m2": None if rate is None else self._rate(rate),
             "unit_pl": _scaled(data["unit"], PL_PER_ML),
-            "capacity_mm2_per_l": None
-            if capacity is None
-            else rates.capacity_mm2_per_l(capacity, data["capacity_unit"] or rates.M2_PER_L, sheet_mm2=area),
+            "capacity_mm2_per_l": None if capacity is None else self._capacity(capacity),
             "turnover_limit": data["turnovers"],
             "age_limit_s": _scaled(data["age_days"], DAY_S),
             "bottle_limit_s": _scaled(data["bottle_days"], DAY_S),
@@ -172,18 +171,33 @@ class FiguresForm(ChemistryForm):
             "as_entered": self._as_entered(),
         }
 
+    @property
+    def _sheet_mm2(self) -> int | None:
+        size = self.sizes.get(self.cleaned_data.get("size") or "")
+        return size.area_mm2 if size else None
+
+    def _rate(self, value: Decimal) -> int:
+        unit = self.cleaned_data["rate_unit"] or rates.PER_M2
+        return rates.rate_ul_per_m2(value, unit, sheet_mm2=self._sheet_mm2, width_mm=self.cleaned_data.get("width"))
+
+    def _capacity(self, value: Decimal) -> int:
+        return rates.capacity_mm2_per_l(
+            value, self.cleaned_data["capacity_unit"] or rates.M2_PER_L, sheet_mm2=self._sheet_mm2
+        )
+
     def _by_paper(self) -> dict[str, dict[str, int]]:
-        factors = {
-            "rate": ("rate_ul_per_m2", 1000),
-            "capacity": ("capacity_mm2_per_l", 1_000_000),
-            "silver": ("silver_ug_per_m2", UG_PER_G),
+        data = self.cleaned_data
+        kept: dict[str, tuple[str, Callable[[Decimal], int]]] = {
+            "rate": ("rate_ul_per_m2", self._rate),
+            "capacity": ("capacity_mm2_per_l", self._capacity),
+            "silver": ("silver_ug_per_m2", lambda value: scaled(value, UG_PER_G)),
         }
         found: dict[str, dict[str, int]] = {}
         for paper in self.papers:
             own = {
-                column: scaled(value, factor)
-                for name, (column, factor) in factors.items()
-                if (value := self.cleaned_data.get(f"{name}:{paper.code}")) is not None
+                column: convert(value)
+                for name, (column, convert) in kept.items()
+                if (value := data.get(f"{name}:{paper.code}")) is not None
             }
             if own:
                 found[paper.code] = own
@@ -256,7 +270,6 @@ def figures_written(row: BathSetting, digits: int) -> dict[str, Any]:
             name, factor = factors[column]
             kept[f"{name}:{code}"] = _whole(value, factor)
     as_entered = row.as_entered if "rate_unit" in row.as_entered or "volume" in row.as_entered else {}
-    again = ("rate", "rate_unit", "capacity", "capacity_unit", "size", "width")
-    if as_entered:
-        kept |= {name: as_entered[name] for name in again if name in as_entered}
+    again = ("rate", "capacity", "size", "width")
+    kept |= {name: value for name, value in as_entered.items() if name.split(":")[0].removesuffix("_unit") in again}
     return kept

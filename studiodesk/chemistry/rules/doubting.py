@@ -21,6 +21,7 @@ CODES = frozenset(
         "chemistry.far_more_than_recipe",
         "chemistry.litres_perhaps",
         "chemistry.much_more_than_due",
+        "chemistry.not_evaporated",
         "chemistry.nothing_due",
         "chemistry.only_expired",
         "chemistry.over_a_year_ago",
@@ -50,6 +51,11 @@ def doubt_level(wanted_pl: int, level_pl: int | None, name: str) -> Refusal | No
     if level_pl is None or wanted_pl <= level_pl:
         return None
     return Refusal("chemistry.container_less_perhaps", {"container": name, "level_ml": level_pl // PL_PER_ML})
+
+
+def doubt_water(worked_today: bool) -> Refusal | None:
+    """Paper went through since it was topped up: what is missing went with the paper, or the pump stands still."""
+    return Refusal("chemistry.not_evaporated") if worked_today else None
 
 
 def doubt_moment(at: datetime, now: datetime, day: date) -> Refusal | None:

@@ -24,11 +24,12 @@ from studiodesk.words import say
 from .. import actions, queries
 from ..forms import EntryForm
 from ..models import Bath, BathEntry
+from ..queries import evaporating as water
 from ..queries import sources
 from ..rules import doubting, entering
 from ..rules.standing import Standing
 from .book import EVENTS, SLUGS, TITLES, stands
-from .common import answered_once, sent
+from .common import answered_once, sent, studio_zone
 
 #: what is said of an amount that was written down
 AMOUNT_WORDS = {
@@ -134,6 +135,8 @@ def _write(
         refuse("chemistry.before_first_filling", bath=row.name, at=first)
     form.ask_again_about(values["at"], now)
     _ask_about_unit(form, line, values["amount_pl"])
+    if event == entering.WATER:
+        form.ask_again(doubting.doubt_water(water.worked_today(row, values["at"], studio_zone())))
     if event == entering.GIVEN and line.outstanding_pl is not None and 0 < (values["amount_pl"] or 0) <= line.volume_pl:
         form.ask_again(doubting.doubt_given(values["amount_pl"], line.outstanding_pl, line.volume_pl))
     source = form.chosen

@@ -20,12 +20,14 @@ from studiodesk.stations import queries as stations
 from .. import actions, queries
 from ..forms import FiguresForm, figures_written
 from ..models import Bath, PaperClass
+from ..queries import evaporating as water
 from ..queries import reckoning
-from ..rules.leading import leads_to
+from ..rules.evaporating import learned
+from ..rules.leading import Lead, leads_to
 from ..rules.settings import BathSettings, PaperFigures
 from ..words import lead_words
 from .book import stands
-from .common import answered_once, sent
+from .common import answered_once, sent, studio_zone
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -82,6 +84,9 @@ def _keep(request: HttpRequest, row: Bath, form: FiguresForm, figures: dict[str,
 def _leads(row: Bath, settings: BathSettings, now: datetime) -> list[dict[str, Any]]:
     size = queries.usual_size(row.processor)
     found = leads_to(settings, queries.use_of(row.processor, now), sheet_mm2=size.area_mm2 if size else None)
+    lost = learned(water.toppings(row, studio_zone()))
+    if lost is not None:
+        found.append(Lead("water_lost", {"pl": lost, "set_pl": settings.evaporation_pl_per_day}))
     return [{**asdict(one), "words": lead_words(one.code, one.facts)} for one in found]
 
 

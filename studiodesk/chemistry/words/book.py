@@ -61,6 +61,13 @@ register(
         "chemistry.litres_perhaps": Words(
             _("That is very little for this tank. Was it %(litres)s litres? The amount is in millilitres."), PRESS_AGAIN
         ),
+        "chemistry.not_evaporated": Words(
+            _(
+                "Paper went through since it was topped up: what is missing went with it, or the pump stands still. "
+                "Water takes the place of water only."
+            ),
+            PRESS_AGAIN,
+        ),
         "chemistry.over_a_year_ago": Words(_("%(day)s is more than a year ago."), PRESS_AGAIN),
         "chemistry.amount_too_great": Words(
             _("That is more than %(bath)s can have taken: at most %(most_ml)s mL in one entry."),

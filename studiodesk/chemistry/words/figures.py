@@ -179,6 +179,9 @@ SAID: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "batch_without_capacity": lambda _f: _now(
         "A batch with neither a capacity nor a shelf life is never called spent."
     ),
+    "water_lost": lambda f: (
+        _now("By the log it loses about %(ml)s mL of water a day.") % {"ml": short(f["pl"] / PL_PER_ML)}
+    ),
     "capacity": _capacity,
     "capacity_first": lambda f: (
         _now("At the present use its capacity is used up after %(w)s.") % {"w": _weeks(f["weeks"])}
