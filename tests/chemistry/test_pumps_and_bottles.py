@@ -225,3 +225,15 @@ def test_the_page_of_a_bottle_from_naming_it_to_booking(house: Any, now: Any, pe
         assert Feed.objects.filter(who="unknown").count() == 1
         assert "nothing to book" in soup_of(client.post(page, {"deed": "book", "key": "f"}, follow=True)).get_text(" ")
     assert client.get("/baths/P-CO/dev/bottle/").status_code == 302
+
+
+def test_litres_for_millilitres_are_asked_about_once(house: Any, now: Any, people: Any, bottle: Any) -> None:
+    client = client_of(people["keyholder"])
+    page = "/baths/P-RC/dev/bottle/"
+    sent = {"deed": "read", "at": local(now), "level": "9", "key": "l"}
+    answer = client.post(page, sent)
+    asked = soup_of(answer).main
+    assert answer.status_code == 422 and "Was it 9.0 litres?" in asked.get_text(" ")
+    assert not ContainerEntry.objects.exists()
+    client.post(page, sent | {"sure": asked.find("input", {"name": "sure"})["value"]})
+    assert ContainerEntry.objects.get().amount_pl == 9 * PL_PER_ML

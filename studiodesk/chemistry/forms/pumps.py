@@ -44,6 +44,8 @@ class PumpForm(ChemistryForm):
 
 
 class BottleForm(ChemistryForm):
+    DOUBTED = ("at", "level", "poured_in")
+
     at = LocalMoment(label=_("When it was read"))
     level = number(_("How much is in it, in mL"), required=True)
     poured_in = number(_("New replenisher poured in after that, in mL"))

@@ -78,6 +78,8 @@ class WasteContainerForm(ChemistryForm):
 
 
 class PourForm(ChemistryForm):
+    DOUBTED = ("pour-at", "pour-amount")
+
     at = LocalMoment(label=_("When"))
     what = forms.ChoiceField(label=_("What it is"))
     amount = number(_("Amount in mL"), least="0.001", required=True)

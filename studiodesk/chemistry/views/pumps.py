@@ -20,6 +20,7 @@ from studiodesk.words import say
 from .. import actions, queries
 from ..forms import BottleForm, NewBottleForm, PumpForm
 from ..models import Bath
+from ..rules import doubting
 from ..rules.bottle import unseen_sheets
 from ..rules.entered_rates import change_of_stroke, is_flagged, ml_of
 from ..rules.settings import MACHINE
@@ -116,7 +117,12 @@ def _done(request: HttpRequest, row: Bath, container: Any, form: Any, deed: str,
         kept = actions.keep_bottle(bath=row, now=now, by=request.user, **form.values())
         return {"words": _("Kept: %(what)s. Read its level now.") % {"what": kept.name}}
     if deed == "read":
-        seen = actions.read_bottle(container=container, now=now, by=request.user, **form.values())
+        values = form.values()
+        form.ask_again_about(values["at"], now)
+        for amount in (values["level_pl"], values["poured_in_pl"]):
+            if amount > 0:
+                form.ask_again(doubting.doubt_unit(amount, None, container.capacity_pl))
+        seen = actions.read_bottle(container=container, now=now, by=request.user, **values)
         if seen is None:
             return {
                 "words": _("The first level is written down. From the next reading on it is held against the book.")

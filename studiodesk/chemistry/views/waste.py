@@ -23,6 +23,7 @@ from .. import actions, queries
 from ..forms import ConnectForm, PermitForm, PickUpForm, PourForm, StreamForm, WasteContainerForm, WasteLevelForm
 from ..models import Container, ContainerEntry, WasteStream
 from ..queries import waste as reads
+from ..rules import doubting
 from .common import answered_once, code_for, exact, sent, studio_zone
 
 KEEP = timedelta(days=3 * 365)
@@ -163,7 +164,7 @@ def waste_container(request: HttpRequest, code: str) -> HttpResponse:
                     request,
                     sent(request),
                     now,
-                    lambda: {"entry": act(container=row, now=now, by=request.user, **_values(form, now)).pk},
+                    lambda: {"entry": act(container=row, now=now, by=request.user, **_values(form, row, now)).pk},
                 )
             except Refused as refused:
                 form.refuse(refused.refusal)
@@ -174,9 +175,12 @@ def waste_container(request: HttpRequest, code: str) -> HttpResponse:
     return _container_page(request, row, forms, forms.get(deed) if status == 422 else None, now, status)
 
 
-def _values(form: Any, now: datetime) -> dict[str, Any]:
+def _values(form: Any, row: Container, now: datetime) -> dict[str, Any]:
     """A container is connected at the beginning of its minute: a bath change of the same minute runs into it."""
     values: dict[str, Any] = form.values()
+    form.ask_again_about(values["at"], now)
+    if isinstance(form, PourForm):
+        form.ask_again(doubting.doubt_unit(values["amount_pl"], None, row.capacity_pl))
     return values if isinstance(form, ConnectForm) else values | {"at": exact(values["at"], now)}
 
 
