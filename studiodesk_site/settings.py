@@ -108,6 +108,8 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # Pages too are packed: tokens in them are masked anew each time, and the packing itself is padded at random.
+    "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
     "studiodesk.middleware.database_away",
     "django.contrib.sessions.middleware.SessionMiddleware",
