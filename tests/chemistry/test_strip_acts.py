@@ -175,6 +175,21 @@ def test_a_held_processor_stays_so_when_its_outage_ends(machine: Any, now: Any, 
     assert not Outage.objects.filter(ends__gt=second.starts + HOUR).exists() and open_kinds(machine) == set()
 
 
+def test_who_puts_it_back_in_service_at_the_desk_is_not_overruled(machine: Any, now: Any, people: Any) -> None:
+    from studiodesk.bookings import actions as bookings
+
+    by = people["keyholder"]
+    read(machine, now, "0.95", by)
+    read(machine, now + HOUR, "0.95", by)
+    outage = StripCase.objects.get().outage
+    bookings.end_early(outage=outage, now=now + 2 * HOUR, by=by)
+    assert actions.review_strips(now=now + 3 * HOUR) == 0 == actions.review_strips(now=now + 3 * DAY)
+    assert not Outage.objects.filter(ends__gt=now + 2 * HOUR).exists()
+    assert open_kinds(machine) == {"processor held"}  # until a strip is good
+    read(machine, now + 4 * HOUR, "0.80", by)
+    assert open_kinds(machine) == set()
+
+
 # --- the pages ----------------------------------------------------------------------------------------------------
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from studiodesk.acts import act, locked
 from studiodesk.answers import refuse
@@ -242,24 +243,29 @@ def _alerts(processor: Processor, strips: list[ControlStrip], says: rules.Respon
         raise_alert(kind=kind, key=key, processor=processor, since=since, facts=known, now=now, by=by)
 
 
+def _runs_out(outage: Outage, zone: ZoneInfo) -> bool:
+    """Whether it ends with a day, as it was made, and was not ended before."""
+    return outage.ends == day_span(studio_day(outage.ends, zone), zone).starts
+
+
 @act
 def review_strips(*, now: datetime) -> int:
     """A processor stays held until a good strip: an outage that comes to its end is followed by another.
 
-    Gives how many were followed.  In the name of whoever confirmed it, or of one of the staff who is here.
+    One that a person ended at the desk is not: they know why, and the alert stays until a strip is good.  Gives how many were followed.  In the name of whoever confirmed it, or of one of the staff who is here.
     """
     followed = 0
     zone = stations.zone()
     for case in StripCase.objects.filter(ended_at=None, held_at__isnull=False).select_related("processor", "second"):
         outage = case.outage
-        if outage is not None and outage.ends > now + timedelta(hours=12):
+        if outage is None or outage.ends > now + timedelta(hours=12) or not _runs_out(outage, zone):
             continue
         by = case.second.recorded_by if case.second is not None else None
         if by is None or not by.may_run_the_house:
             by = Member.objects.filter(is_staff=True, is_active=True).order_by("pk").first()
         if by is None:
             continue
-        starts = max(now, outage.ends) if outage is not None else now
+        starts = max(now, outage.ends)
         ends = day_span(studio_day(starts, zone) + timedelta(days=1), zone).ends
         made = bookings.shut(
             things=[case.processor], span=Span(starts, ends), reason=case.first.rule, cause=Outage.Cause.FAULT,
