@@ -252,7 +252,8 @@ def _runs_out(outage: Outage, zone: ZoneInfo) -> bool:
 def review_strips(*, now: datetime) -> int:
     """A processor stays held until a good strip: an outage that comes to its end is followed by another.
 
-    One that a person ended at the desk is not: they know why, and the alert stays until a strip is good.  Gives how many were followed.  In the name of whoever confirmed it, or of one of the staff who is here.
+    One that a person ended at the desk is not: they know why, and the alert stays until a strip is good.  Gives how
+    many were followed.  In the name of whoever confirmed it, or of one of the staff who is here.
     """
     followed = 0
     zone = stations.zone()
