@@ -194,6 +194,18 @@ def test_streams_are_never_mixed(house: Any, now: Any, drum: Any) -> None:
     assert refused(actions.take_back_container_entry, entry=later, now=now + DAY) == "chemistry.not_of_today"
 
 
+def test_a_bath_keeps_the_stream_that_a_container_was_connected_for(house: Any, now: Any, drum: Any) -> None:
+    fix, dev = house.baths[FIX], house.baths["P-RC", "dev"]
+    other = {"code": "other", "name": "Other", "bears_silver": False, "conditions": "", "now": now}
+    same = {"code": "fixer", "name": "Fixer", "bears_silver": True, "conditions": "", "now": now}
+    actions.keep_stream(**same, baths=[fix, dev])
+    actions.keep_stream(**same, baths=[fix])  # nothing is connected yet: it may leave
+    actions.connect_container(container=drum, at=now, now=now)
+    assert refused(actions.keep_stream, **other, baths=[fix]) == "chemistry.bath_keeps_stream"
+    assert refused(actions.keep_stream, **same, baths=[]) == "chemistry.bath_keeps_stream"
+    actions.keep_stream(**same, baths=[fix, dev])
+
+
 def test_a_pick_up_has_a_receipt_that_is_kept(house: Any, now: Any, drum: Any) -> None:
     actions.pour_into_container(container=drum, what=drum.stream, amount_pl=PL_PER_L, at=now, now=now)
     good = {"containers": [drum], "contractor": "Yard", "receipt": "R 1", "keep_until": now.date() + 365 * DAY,

@@ -25,7 +25,16 @@ Event = ContainerEntry.Event
 def keep_stream(
     *, code: str, name: str, bears_silver: bool, conditions: str, baths: Iterable[Bath], now: datetime, by: Any = None
 ) -> WasteStream:
-    """A stream and the baths that give to it: what ran off of them before is counted to it as well."""
+    """A stream and the baths that give to it.
+
+    Refused: chemistry.bath_keeps_stream, where a container of the stream that a bath gives to was connected already:
+    what ran into it would be counted elsewhere.
+    """
+    baths = list(baths)
+    for bath in Bath.objects.filter(stream__code=code).exclude(pk__in=[one.pk for one in baths]):
+        _may_leave(bath)
+    for bath in Bath.objects.filter(pk__in=[one.pk for one in baths]).exclude(stream=None).exclude(stream__code=code):
+        _may_leave(bath)
     values = {"name": name.strip(), "bears_silver": bears_silver, "conditions": conditions.strip()}
     row, _made = WasteStream.objects.update_or_create(code=code, defaults=values)
     chosen = {bath.pk for bath in baths}
@@ -34,6 +43,12 @@ def keep_stream(
     facts = {"code": code, "baths": sorted(chosen)}
     record(code="chemistry.stream_kept", happened_at=now, now=now, by=by, about=row, facts=facts)
     return row
+
+
+def _may_leave(bath: Bath) -> None:
+    connected = ContainerEntry.objects.filter(event=Event.CONNECTED, container__stream=bath.stream_id)
+    if connected.filter(undoes=None, undone_by=None).exists():
+        refuse("chemistry.bath_keeps_stream", bath=bath.name, stream=bath.stream.name if bath.stream else "")
 
 
 @act

@@ -14,6 +14,10 @@ register(
             _("There is room for %(room_ml)s mL only."), _("Connect an empty container, or have this one picked up.")
         ),
         "chemistry.permit_ends_before": Words(_("It ends before it begins."), _("Check both days.")),
+        "chemistry.bath_keeps_stream": Words(
+            _("%(bath)s gave to %(stream)s already: what ran into its container would be counted elsewhere."),
+            _("Leave it there, or add another bath."),
+        ),
         "chemistry.stream_stays": Words(
             _("Something stood in %(container)s already: it keeps its stream."), _("Take another container.")
         ),
