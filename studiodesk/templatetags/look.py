@@ -66,7 +66,7 @@ OF_LIMIT = {
     "age": gettext_lazy("%(used)s of its shelf life gone"),
     "silver": gettext_lazy("%(used)s of its silver limit reached"),
 }
-SETTLES = gettext_lazy("%(used)s of its silver limit, under which it settles")
+SETTLES = gettext_lazy("%(used)s of its silver limit, under which it levels off")
 MESSAGE_CLASSES = {"success": "done", "warning": "attention", "error": "stop"}
 
 

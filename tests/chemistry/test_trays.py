@@ -207,6 +207,25 @@ def test_of_trays_all_is_done_or_nothing(house: Any, now: Any, people: Any, pair
         assert refused.value.refusal.code == "chemistry.trays_elsewhere"
 
 
+def test_a_tray_that_a_person_replenishes_is_one_of_the_line(house: Any, now: Any, people: Any, pair: Any) -> None:
+    makers.bath(house, "P-CO", "stop", dosing="hand", volume_ml=2000, rate=150, unit_ml=50)
+    client = client_of(people["keyholder"])
+    assert "Stop" in soup_of(client.get("/processors/P-CO/trays/")).main.get_text(" ")
+    makers.bath(house, "P-CO", "wash", dosing="running water", volume_ml=2000)  # now it is a machine with tanks
+    assert client.get("/processors/P-CO/trays/").status_code == 404
+    assert "Open its trays" not in soup_of(client.get("/processors/P-CO/day/")).get_text(" ")
+
+
+def test_of_a_tired_tray_nobody_chooses_for_a_person(house: Any, now: Any, people: Any, pair: Any) -> None:
+    log(house, now, "P-CO", 82)  # 82 sheets of 5.16 m²: 82 % of each fixing bath
+    client = client_of(people["keyholder"])
+    page = "/processors/P-CO/trays/"
+    name = f"what-{pair[0].pk}"
+    assert soup_of(client.get(page)).main.find("input", {"name": name, "checked": True}) is None
+    answer = client.post(page, {"key": "x", f"what-{house.baths['P-CO', 'dev'].pk}": "stands"})
+    assert answer.status_code == 422 and "choose one of the list" in soup_of(answer).main.get_text(" ")
+
+
 def test_a_machine_with_pumps_has_no_trays(house: Any, people: Any) -> None:
     client = client_of(people["keyholder"])
     assert client.get("/processors/P-RC/trays/").status_code == 404

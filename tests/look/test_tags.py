@@ -183,7 +183,7 @@ def test_silver_that_settles_under_its_limit_is_said_to_settle_and_not_to_run_ou
     fixer = bath(0.94, "tired", "silver")
     fixer.silver_settles_below = True
     assert words(soup("{% fill_wedge b a %}", b=fixer, a=ahead).p) == (
-        "tired 94 % of its silver limit, under which it settles"
+        "tired 94 % of its silver limit, under which it levels off"
     )
 
 

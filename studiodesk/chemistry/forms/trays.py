@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from ..models import Bath
 from ..queries.sources import Source
-from ..rules.standing import Standing
+from ..rules.standing import TIRED_FROM, Standing
 from .base import ChemistryForm
 
 AT_OPENING = {
@@ -98,5 +98,8 @@ def _choices(stands: Standing, closing: bool) -> tuple[list[tuple[str, Any]], st
         del known["from its bottle"]
     if stands.is_empty:
         del known["stands"]
-    usual = "from its bottle" if "from its bottle" in known and stands.used < 1 else "stands"
-    return list(known.items()), usual if usual in known and stands.used < 1 else "fresh"
+    if stands.used >= 1 or stands.is_empty:
+        return list(known.items()), "fresh"
+    if stands.used >= TIRED_FROM:
+        return list(known.items()), ""  # it may be enough for tonight, or not: nobody decides that but a person
+    return list(known.items()), "from its bottle" if "from its bottle" in known else "stands"

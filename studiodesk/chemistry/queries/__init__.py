@@ -15,7 +15,7 @@ from .board_book import Book, Line, book
 from .board_history import DAYS, BathHistory, bath_history, stretch_of
 from .board_tables import TABLES, table_rows
 from .bottles import bottle_of, falls, is_booked, level_pl
-from .figures import calibrations, has_batches, rate_at, use_of, versions
+from .figures import calibrations, is_tray_line, rate_at, use_of, versions
 from .sheets import (
     access_any_booking,
     access_booking_here,
@@ -86,10 +86,10 @@ __all__ = [
     "earlier_fills",
     "entries_of",
     "falls",
-    "has_batches",
     "history_of",
     "is_booked",
     "is_in",
+    "is_tray_line",
     "is_worth_telling",
     "last_log",
     "level_pl",

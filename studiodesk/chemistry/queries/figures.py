@@ -42,8 +42,8 @@ def rate_at(bath: Bath, at: datetime) -> int:
     return reckoning.history_of(bath, reckoning.histories([bath.pk])).at(at).rate_ul_per_m2 or 0
 
 
-def has_batches(processor: Processor) -> bool:
-    """Whether something stands in it that can be poured back into a bottle: a batch, as in trays."""
+def is_tray_line(processor: Processor) -> bool:
+    """Whether all of it can be poured back into bottles: nothing that a pump gives to, nothing that runs away."""
     rows = BathSetting.objects.filter(bath__processor=processor).order_by("bath", "in_force_from")
-    latest = dict(rows.values_list("bath", "dosing"))
-    return BathSetting.Dosing.BATCH in latest.values()
+    latest = set(dict(rows.values_list("bath", "dosing")).values())
+    return BathSetting.Dosing.BATCH in latest and latest <= {BathSetting.Dosing.BATCH, BathSetting.Dosing.HAND}

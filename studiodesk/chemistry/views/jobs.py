@@ -124,7 +124,7 @@ def _day(
         "opening_done": not any(one["step"].is_open for one in at_opening),
         "closing_done": not any(one["step"].is_open for one in at_closing),
         "wrong": wrong,
-        "trays": queries.has_batches(processor),
+        "trays": queries.is_tray_line(processor),
     }
     return render(request, "chemistry/working_day.html", context, status=200 if wrong is None else 422)
 

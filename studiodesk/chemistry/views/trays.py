@@ -22,7 +22,6 @@ from ..forms import RotateForm, TraysForm
 from ..models import Bath
 from ..queries import sources
 from ..rules.entering import REFILL
-from ..rules.settings import BATCH
 from ..rules.standing import Standing
 from .book import stands
 from .common import answered_once, sent
@@ -31,16 +30,16 @@ from .common import answered_once, sent
 @require_http_methods(["GET", "HEAD", "POST"])
 @house_page
 def trays(request: HttpRequest, code: str) -> HttpResponse:
-    """``?closing=1``: poured back or away; else filled or poured out of the bottles.  Only batches stand in trays."""
+    """``?closing=1``: poured back or away; else filled or poured out of the bottles."""
     try:
         processor = queries.access_processor(code)
     except Processor.DoesNotExist as missing:
         raise Http404 from missing
     now = timezone.now()
     closing = (request.POST if request.method == "POST" else request.GET).get("closing") == "1"
-    baths = _batches(processor, now)
-    if not baths:
+    if not queries.is_tray_line(processor):
         raise Http404
+    baths = _trays(processor, now)
     found = {} if closing else {bath.pk: sources.sources_for(bath, REFILL, now) for bath, _line in baths}
     form, status = TraysForm(baths=baths, closing=closing, sources=found), 200
     if request.method == "POST":
@@ -60,11 +59,11 @@ def trays(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "chemistry/trays.html", context, status=status)
 
 
-def _batches(processor: Processor, now: datetime) -> list[tuple[Bath, Standing]]:
+def _trays(processor: Processor, now: datetime) -> list[tuple[Bath, Standing]]:
     listed = list(queries.baths().filter(processor=processor))
     by_pk = {bath.pk: bath for bath in listed}
     lines = queries.standings(now, of=listed)
-    return [(by_pk[line.of.pk or 0], line) for line in lines if line.dosing == BATCH]
+    return [(by_pk[line.of.pk or 0], line) for line in lines]
 
 
 def _set(
