@@ -12,6 +12,7 @@ import pytest
 from studiodesk.answers import Refused
 from studiodesk.chemistry import actions, queries
 from studiodesk.chemistry.models import Alert, ContainerEntry, Feed, PumpCalibration
+from studiodesk.chemistry.queries.mixing import content_of
 from studiodesk.units import PL_PER_L, PL_PER_ML
 from tests.chemistry.pages import client_of, soup_of
 from tests.desk.baths import log, write
@@ -219,6 +220,8 @@ def test_the_page_of_a_bottle_from_naming_it_to_booking(house: Any, now: Any, pe
         said = words(answer)
         assert "208 mL went unseen" in said and "about 17 sheets of 8×10 in" in said
         assert "4,300 mL when it was read last, of no mix" in words(client.get("/mixing/"))
+        stands = content_of(queries.bottle_of(house.baths[DEV]), now + WEEK)
+        assert str(stands) == "Dev replenisher: 4300 mL of no mix that is known"
         answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)
         assert "agree again" in soup_of(answer).get_text(" ")
         answer = client.post(page, {"deed": "book", "key": "e"}, follow=True)  # sent twice: written once

@@ -97,6 +97,9 @@ class Content:
     def __str__(self) -> str:
         """ "Bottle 3: Fixer 1+4, mix 12, 700 mL", "Bottle 4: empty, takes 1000 mL" """
         named = {"name": self.container.name, "takes": self.container.capacity_pl // PL_PER_ML}
+        if self.mix is None and self.unmixed_pl:
+            named |= {"ml": self.unmixed_pl // PL_PER_ML}
+            return _("%(name)s: %(ml)s mL of no mix that is known") % named
         if self.mix is None:
             return _("%(name)s: empty, takes %(takes)s mL") % named
         named |= {"recipe": self.mix.recipe.name, "number": self.mix.number, "ml": self.level_pl // PL_PER_ML}
