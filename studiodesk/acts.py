@@ -165,8 +165,12 @@ def act(function: Callable[P, T]) -> Callable[P, T]:
     return run
 
 
-def locked(queryset: Any) -> Any:
-    """``queryset`` with its rows locked until the transaction ends (on SQLite the transaction is the lock)."""
+def locked(queryset: Any, of: str = "self") -> Any:
+    """``queryset`` with its rows locked until the transaction ends (on SQLite the transaction is the lock).
+
+    Of a joined query the rows of ``of`` alone: two tables locked by one query and by another one only the second make
+    a ring of waiting.
+    """
     if connection.features.has_select_for_no_key_update:
-        return queryset.select_for_update(no_key=True)
+        return queryset.select_for_update(no_key=True, of=(of,))
     return queryset

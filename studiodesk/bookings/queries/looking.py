@@ -78,7 +78,11 @@ def _machines(wanted: Wanted) -> list[Processor]:
     return many
 
 
-def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[[Any], Any] = lambda rows: rows) -> Look:
+def _unlocked(rows: Any, of: str = "self") -> Any:
+    return rows
+
+
+def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] = _unlocked) -> Look:
     """Gather the facts.  ``lock`` puts a lock on the studio (if heads are counted), the member and the resources.
 
     Everybody takes them in this order, so that no two acts wait for each other in a ring.
@@ -225,7 +229,7 @@ def _processor_facts(
     )
 
 
-def _held(wanted: Wanted, lock: Callable[[Any], Any]) -> list[Lane]:
+def _held(wanted: Wanted, lock: Callable[..., Any]) -> list[Lane]:
     """The lanes of the station, of every machine of the process and of the kit, their resources locked in pk order."""
     keys = [wanted.station.resource_id, *(item.resource_id for item, _pieces in wanted.kit)]
     own = Q(resource_id__in=keys)
@@ -235,7 +239,8 @@ def _held(wanted: Wanted, lock: Callable[[Any], Any]) -> list[Lane]:
         own |= Q(holds__booking=wanted.instead_of.pk)
     keys_of = Lane.objects.filter(own).values("resource_id") if wanted.instead_of is not None else None
     rows = Lane.objects.filter(own) if keys_of is None else Lane.objects.filter(resource_id__in=keys_of)
-    return list(lock(rows.select_related("resource").order_by("resource_id", "number")))
+    # The resource is the lock, as in every other act; its lanes are only read.
+    return list(lock(rows.select_related("resource").order_by("resource_id", "number"), of="resource"))
 
 
 def _lanes(held: Iterable[Lane], wanted: Wanted, machines: Iterable[Processor]) -> dict[int, list[int]]:

@@ -43,7 +43,7 @@ class Who:
 
 
 def person_row(
-    member: Member, station: Station, process: Process | None, starts: datetime, day: date, lock: Callable[[Any], Any]
+    member: Member, station: Station, process: Process | None, starts: datetime, day: date, lock: Callable[..., Any]
 ) -> Any:
     """The member, annotated with the plan that holds on ``day`` and what they are not signed off for at ``starts``."""
     begun = Membership.objects.filter(member=OuterRef("pk"), first_day__lte=day).order_by("-first_day", "-pk")
