@@ -226,17 +226,24 @@ def visit(page: Any, site: Any, paths: list[str], places: dict[str, int], label:
 
 #: At every width that matters with ``make check-all``; else at the two ends, for time's sake.
 VIEWS = [(1366, "light"), (320, "dark")]
-if os.environ.get("STUDIODESK_ALL_VIEWS"):
+#: Keyholders and staff have the same pages but for a few buttons: each is looked at at one of the ends.
+LEFT_OUT = {1366: "keyholder", 320: "staff"}
+FOR_BOTH = {"/", "/desk/", "/door/", "/roll/", "/baths/", "/alerts/"}
+ALL_VIEWS = "STUDIODESK_ALL_VIEWS" in os.environ
+if ALL_VIEWS:
     VIEWS += [(360, "light"), (768, "light")]
 
 
 @pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
 @pytest.mark.parametrize("width,scheme", VIEWS)
 def test_every_page_is_accessible(site: Any, browser: Any, width: int, scheme: str) -> None:
+    """With the real policy in force, so that also a page whose policy stops something is found: its console says so."""
     places = lived_in()
     wrong = []
     for role, paths in TALES.items():
-        page = page_of(browser, width=width, height=800, color_scheme=scheme, bypass_csp=True)
+        if not ALL_VIEWS and role == LEFT_OUT.get(width):
+            paths = [path for path in paths if path in FOR_BOTH]
+        page = page_of(browser, width=width, height=800, color_scheme=scheme)
         if role != "stranger":
             log_in(page, site, role)
         wrong += visit(page, site, paths, places, role, width)
@@ -249,7 +256,7 @@ def test_every_page_is_accessible(site: Any, browser: Any, width: int, scheme: s
 @pytest.mark.parametrize("light", ["dim-red", "dim-amber", "plain"])
 def test_every_tablet_page_is_accessible_in_every_light(site: Any, browser: Any, width: int, light: str) -> None:
     lived_in()
-    page = page_of(browser, width=width, height=800, bypass_csp=True)
+    page = page_of(browser, width=width, height=800)
     log_in(page, site, "keyholder")
     page.goto(site.url("/tablet/"))
     if light not in (page.locator("html").get_attribute("class") or ""):
@@ -257,23 +264,6 @@ def test_every_tablet_page_is_accessible_in_every_light(site: Any, browser: Any,
         page.wait_for_load_state()
     assert light in (page.locator("html").get_attribute("class") or "")
     assert visit(page, site, TABLET, {}, f"tablet-{light}", width) == []
-
-
-@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
-def test_the_policy_stops_nothing_that_a_page_needs(site: Any, browser: Any) -> None:
-    """With the real policy in force no page says a word in the console."""
-    places = lived_in()
-    said = []
-    for role, paths in TALES.items():
-        page = page_of(browser)
-        if role != "stranger":
-            log_in(page, site, role)
-        for path in paths:
-            page.goto(site.url(path.format(**places)))
-            said += [f"{role} {path}: {fault}" for fault in page.faults]
-            page.faults.clear()
-        page.context.close()
-    assert said == []
 
 
 @pytest.mark.parametrize("engine", ["sqlite"], indirect=True)

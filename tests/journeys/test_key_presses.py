@@ -43,6 +43,8 @@ class Keyboard:
                 return
             if self._stands_on("a.skip"):
                 self.press("Enter")
+                # Nobody presses on before they see where they are; a busy browser is not there at once.
+                assert until(lambda: self._stands_on("#main")), self.page.url
         raise AssertionError(f"no way to {selector} with the tabulator")
 
     def _stands_on(self, selector: str) -> bool:
@@ -61,14 +63,10 @@ def month_first(browser: Any) -> bool:
     return str(said) != "2026-11-27"
 
 
-#: On a busy machine one key more is counted now and then (25 or 26); which one is not found yet.
-SOMETIMES_26 = pytest.mark.xfail(raises=AssertionError, strict=False, reason="one key more on a busy machine at times")
-
-
 @pytest.mark.parametrize("javascript", [True, False], ids=["with-javascript", "without-javascript"])
 @pytest.mark.parametrize(
     ("processor", "choose", "process"),
-    [("P-RC", [], "rc"), pytest.param("P-CO", ["c"], "ra4", marks=SOMETIMES_26)],
+    [("P-RC", [], "rc"), ("P-CO", ["c"], "ra4")],
     ids=["the first", "another"],
 )
 def test_a_known_time_is_booked_with_at_most_25_keys(
