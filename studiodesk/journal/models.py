@@ -2,6 +2,7 @@
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from studiodesk.constraints import AppendOnly
 
@@ -52,7 +53,11 @@ class Notice(models.Model):
         CALLED_OFF = "called off"
 
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="notices")
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="notices")
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="notices"
+    )
+    #: Of somebody without an account.
+    address = models.EmailField(max_length=254, blank=True)
     code = models.CharField(max_length=60)
     unique_key = models.CharField(max_length=120, unique=True)
     due_at = models.DateTimeField()
@@ -63,9 +68,15 @@ class Notice(models.Model):
 
     class Meta:
         indexes = [models.Index(fields=["state", "due_at"], name="notice_to_send")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(person__isnull=False, address="") | (Q(person__isnull=True) & ~Q(address="")),
+                name="a_notice_goes_to_a_person_or_an_address",
+            )
+        ]
 
     def __str__(self) -> str:
-        return f"{self.code} to {self.person_id}: {self.state}"
+        return f"{self.code} to {self.person_id or 'a guest'}: {self.state}"
 
 
 class GivenAnswer(models.Model):

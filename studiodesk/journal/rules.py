@@ -6,13 +6,16 @@ from __future__ import annotations
 TOPICS: dict[str, tuple[str, ...]] = {
     "confirmations": (
         "bookings.booked",
+        "classes.booked",
+        "classes.given_up",
+        "classes.waits",
         "bookings.cancelled",
         "bookings.series_booked",
         "bookings.series_cancelled",
     ),
     "changes": ("bookings.changed", "bookings.series_changed"),
     "reminders": ("bookings.reminder",),
-    "offers": ("bookings.offer_ran_out",),
+    "offers": ("bookings.offer_ran_out", "classes.offer_ran_out"),
     "visits": ("bookings.released",),
     "membership": ("people.membership_", "safety.signed_off"),
     "shifts": ("stations.shift_open_", "stations.shift_given_back", "stations.swap_asked", "bookings.fault_reported"),
@@ -29,6 +32,15 @@ ALWAYS = frozenset(
         "bookings.moved_by_house",
         "bookings.offered",
         "bookings.overrun",
+        "classes.asked",
+        "classes.called_off",
+        "classes.goes",
+        "classes.moved",
+        "classes.not_confirmed",
+        "classes.offered",
+        "classes.passed_on",
+        "classes.you_teach",
+        "classes.you_teach_no_more",
         "people.invited",
         "people.password_link",
         "safety.sign_off_revoked",
@@ -40,7 +52,7 @@ ALWAYS = frozenset(
 )
 
 #: What also somebody is told who has left: they still count on a time that they will not have.
-WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house"})
+WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house", "classes.called_off"})
 
 #: Only whoever may stand at the door gets letters about shifts and faults, and is asked about them.
 OF_THE_HOUSE = frozenset({"shifts"})

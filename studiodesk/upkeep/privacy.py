@@ -66,6 +66,17 @@ EXPORT: dict[str, str | Promise] = {
     "studiodesk.WastePermit": _("The permits that they entered."),
     "studiodesk.ProcessorOpening": _("Which processors they opened and closed."),
     "studiodesk.JobDone": _("Which jobs they did, what they read and wrote of them."),
+    "studiodesk.GroupStay": _("The groups they led or entered, with their times."),
+    "studiodesk.Outline": _("The outlines that they wrote."),
+    "studiodesk.OutlineNeed": _("Nothing more than the outline says."),
+    "studiodesk.OutlinePaper": _("Nothing more than the outline says."),
+    "studiodesk.Course": _("The classes that they taught or entered."),
+    "studiodesk.Meeting": _("The notes that they left for whoever teaches next."),
+    "studiodesk.Hire": _("Nothing: it is a group’s."),
+    "studiodesk.Place": _("The places that they asked for, and what became of each."),
+    "studiodesk.Seat": _("The names they gave for their party."),
+    "studiodesk.Attendance": _("Which dates they came to."),
+    "studiodesk.PrivateNeed": _("What they told the tutor, as long as it is kept."),
 }
 
 #: What is done when a person is erased.  The studio's own counts stay true: what went through a bath went through it.
@@ -119,6 +130,17 @@ ERASE: dict[str, str | Promise] = {
     "studiodesk.WastePermit": _("Kept: a permit belongs to the house."),
     "studiodesk.ProcessorOpening": _("Kept, as a former member’s."),
     "studiodesk.JobDone": _("Kept, as a former member’s; words that name a person are rewritten by staff."),
+    "studiodesk.GroupStay": _("Kept, as a former member’s: a class that was held was held."),
+    "studiodesk.Outline": _("Kept: an outline belongs to the house."),
+    "studiodesk.OutlineNeed": _("Kept: it names no person."),
+    "studiodesk.OutlinePaper": _("Kept: it names no person."),
+    "studiodesk.Course": _("Kept, as a former member’s; those to come need another tutor first."),
+    "studiodesk.Meeting": _("Kept; notes that name a person are rewritten by staff."),
+    "studiodesk.Hire": _("Kept: a quote belongs to the house; a contact who asks is taken out by staff."),
+    "studiodesk.Place": _("Places to come are given back; past ones stay without name and address."),
+    "studiodesk.Seat": _("The names go."),
+    "studiodesk.Attendance": _("Kept: it names no person."),
+    "studiodesk.PrivateNeed": _("Deleted at once."),
 }
 
 #: How long it is kept when nobody asks.
@@ -170,6 +192,17 @@ RETENTION: dict[str, str | Promise] = {
     "studiodesk.WastePermit": _("Seven years after it ended."),
     "studiodesk.ProcessorOpening": _("Two years after it was closed."),
     "studiodesk.JobDone": _("Seven years: some of them have to be shown."),
+    "studiodesk.GroupStay": _("Two years after it ended."),
+    "studiodesk.Outline": _("As long as the studio."),
+    "studiodesk.OutlineNeed": _("As the outline."),
+    "studiodesk.OutlinePaper": _("As the outline."),
+    "studiodesk.Course": _("Seven years after its last date."),
+    "studiodesk.Meeting": _("As the class."),
+    "studiodesk.Hire": _("Seven years after its last date."),
+    "studiodesk.Place": _("Name and address go two years after the last date, the rest after seven."),
+    "studiodesk.Seat": _("The names go two years after the last date."),
+    "studiodesk.Attendance": _("As the seat."),
+    "studiodesk.PrivateNeed": _("Fourteen days after the last date."),
 }
 
 TABLES = {"export": EXPORT, "erase": ERASE, "retention": RETENTION}

@@ -16,7 +16,7 @@ from studiodesk.stations.models import KitItem, Processor, Resource, Service, St
 from studiodesk.timekeeping import Span, without
 
 from ..models import Booking, FaultReport, Hold, Outage
-from ..queries import holds_touching
+from ..queries import TAKEN, holds_touching
 from ..queries import outages as reads
 from ..rules import keeping
 from ..rules import outages as rules
@@ -211,7 +211,7 @@ def reopen(*, thing: Thing, span: Span, now: datetime, by: Member, outage: Outag
 def _bare_closures(resource: int, part: Span) -> tuple[list[Hold], list[Hold]]:
     """Closures from before there were outages, cut as they always were: what they kept, and what they keep."""
     bare = holds_touching(part).filter(lane__resource=resource, outage__isnull=True)
-    touched = list(bare.exclude(cause=Hold.Cause.BOOKING).select_related("lane"))
+    touched = list(bare.exclude(cause__in=TAKEN).select_related("lane"))
     Hold.objects.filter(pk__in=[hold.pk for hold in touched]).delete()
     rests = Hold.objects.bulk_create(
         Hold(lane_id=hold.lane_id, starts=rest.starts, ends=rest.ends, cause=hold.cause, reason=hold.reason)

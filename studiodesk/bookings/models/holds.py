@@ -7,6 +7,8 @@ from django.db.models import F, Q
 from studiodesk.constraints import NoOverlap
 from studiodesk.stations.models import Lane, LightZone, Process, Processor, Station
 
+from .groups import GroupStay
+
 
 class Booking(models.Model):
     """What a member asked for, with the times a person sees; cancelling it deletes its holds and keeps the row."""
@@ -82,6 +84,7 @@ class Hold(models.Model):
         FAULT = "fault"
         BATH_CHANGE = "bath change"
         SERVICE = "service"
+        CLASS = "class"
 
     lane = models.ForeignKey(Lane, on_delete=models.PROTECT, related_name="holds", db_index=False)
     starts = models.DateTimeField()
@@ -91,6 +94,7 @@ class Hold(models.Model):
     outage = models.ForeignKey(
         "studiodesk.Outage", null=True, blank=True, on_delete=models.PROTECT, related_name="holds"
     )
+    group = models.ForeignKey(GroupStay, null=True, blank=True, on_delete=models.PROTECT, related_name="holds")
     reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -103,6 +107,10 @@ class Hold(models.Model):
             models.CheckConstraint(
                 condition=Q(cause="booking", booking__isnull=False) | (~Q(cause="booking") & Q(booking__isnull=True)),
                 name="a_booking_hold_names_its_booking",
+            ),
+            models.CheckConstraint(
+                condition=Q(cause="class", group__isnull=False) | (~Q(cause="class") & Q(group__isnull=True)),
+                name="a_group_hold_names_its_group",
             ),
             NoOverlap(
                 name="a_lane_is_held_once",
@@ -118,18 +126,23 @@ class Hold(models.Model):
 
 
 class ZoneHold(models.Model):
-    """A shared room is kept in one light; any number of bookings may ask for the same."""
+    """A shared room is kept in one light, for a booking or a group; any number of them may ask for the same."""
 
     zone = models.ForeignKey(LightZone, on_delete=models.PROTECT, related_name="holds", db_index=False)
     light = models.CharField(max_length=20, choices=Process.Light.choices)
     starts = models.DateTimeField()
     ends = models.DateTimeField()
-    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="zone_holds")
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="zone_holds")
+    group = models.ForeignKey(GroupStay, null=True, blank=True, on_delete=models.PROTECT, related_name="zone_holds")
 
     class Meta:
         indexes = [models.Index(fields=["zone", "starts"], name="zone_hold_by_zone")]
         constraints = [
             models.CheckConstraint(condition=Q(ends__gt=F("starts")), name="zone_hold_ends_after_it_starts"),
+            models.CheckConstraint(
+                condition=Q(booking__isnull=True, group__isnull=False) | Q(booking__isnull=False, group__isnull=True),
+                name="a_room_is_kept_for_a_booking_or_a_group",
+            ),
             NoOverlap(
                 name="a_zone_has_one_light",
                 key="zone",

@@ -69,11 +69,12 @@ from .outages import (
 from .persons import Who, kit_of, rules_for, still_to_come
 from .previews import Preview, PrintingTimes, is_unopened, preview, printing_times, printing_times_of
 from .searching import Found, search
-from .touching import holds_touching, note_facts
+from .touching import TAKEN, holds_touching, note_facts
 
 __all__ = [
     "LETTERS_ABOUT",
     "SEARCHED_DAYS",
+    "TAKEN",
     "BookingLetter",
     "CancelNow",
     "DayView",

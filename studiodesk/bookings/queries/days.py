@@ -49,6 +49,8 @@ def _what(hold: Hold, member: Member | None) -> str:
         if mine:
             return "yours"
         return "kept" if hold.booking is not None and hold.booking.offered_until is not None else "taken"
+    if hold.cause == Hold.Cause.CLASS:
+        return "class"
     return "out of service"
 
 
@@ -56,6 +58,9 @@ def _pieces(hold: Hold, member: Member | None) -> list[Held]:
     """A hold as it is drawn for this member or a stranger.  Only whoever runs the house reads whose it is."""
     runs_the_house = member is not None and member.may_run_the_house
     span, what = Span(hold.starts, hold.ends), _what(hold, member)
+    if hold.group is not None:
+        title = hold.group.title if hold.group.shows_title or runs_the_house else ""
+        return booked_pieces(span, Span(hold.group.starts, hold.group.ends).clipped_to(span) or span, what, title)
     if hold.booking is None:
         return [Held(span, what, hold.reason)]
     label = hold.booking.member.name if runs_the_house and what != "yours" else ""
@@ -70,9 +75,9 @@ def _held(
     day: Span, member: Member | None, resource_ids: Sequence[int] | None = None
 ) -> dict[int, dict[int, list[Held]]]:
     """Resource id → lane number → what is held there, in one query."""
-    rows = holds_touching(day).select_related("booking", "lane").order_by("starts", "pk")
+    rows = holds_touching(day).select_related("booking", "group", "lane").order_by("starts", "pk")
     if member is not None and member.may_run_the_house:
-        rows = rows.select_related("booking__member", "lane")
+        rows = rows.select_related("booking__member", "group", "lane")
     if resource_ids is not None:
         rows = rows.filter(lane__resource_id__in=resource_ids)
     out: dict[int, dict[int, list[Held]]] = defaultdict(lambda: defaultdict(list))

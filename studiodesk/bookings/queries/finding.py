@@ -18,6 +18,7 @@ from ..models import Booking, Hold
 from ..rules.asking import nothing_comes_out_before
 from ..rules.free_times import MINUTE, Candidate, Offer, Place, Wish, offers_of_a_day
 from ..rules.places import crowded, full_spans
+from .groups_in import groups_in
 from .touching import LONGEST_HOLD, as_text, bookings_touching, grid_of, holds_touching, moment_of, span_of, warm_at
 
 DAYS = 14
@@ -81,6 +82,8 @@ def _seen(
             seen.lanes[resource][number].append(held)
             if cause == Hold.Cause.BOOKING:
                 seen.heated[resource].append((moment_of(begins), came and moment_of(came)))
+            elif cause == Hold.Cause.CLASS:
+                seen.heated[resource].append((held.starts, None))
             else:
                 seen.out[resource].append(held)
         else:
@@ -92,7 +95,7 @@ def _seen(
 def _people(
     seen: Seen, span: Span, zones: set[int], process: Process | None, heads: int | None, leaving_out: Booking | None
 ) -> None:
-    """When the house is full within ``span``, and when a shared room is kept in another light: one query for both."""
+    """When the house is full within ``span``, and when a shared room is kept in another light: two queries for both."""
     if heads is None and not (zones and process):
         return
     inside: dict[int, list[Span]] = {}
@@ -105,9 +108,14 @@ def _people(
         inside[booking] = [] if released else [stay] * (1 + guests)
         if process is not None and zone in zones and light != process.light:
             seen.shut[zone].append(stay)
+    groups = groups_in(span)
+    for zone in zones:
+        seen.shut[zone] += [one.span for one in groups if one.keeps_from(zone, process.light if process else None)]
     if heads is not None:
         whole = [span.widened(LONGEST_HOLD, LONGEST_HOLD)]
-        seen.crowded = crowded([one for many in inside.values() for one in many], heads) if heads else whole
+        everybody = [one for many in inside.values() for one in many]
+        everybody += [one.span for one in groups for _ in range(one.heads)]
+        seen.crowded = crowded(everybody, heads) if heads else whole
 
 
 def within(spans: Sequence[Span], day: Span) -> list[Span]:

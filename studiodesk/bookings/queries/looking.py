@@ -20,9 +20,10 @@ from ..models import Booking, Hold
 from ..rules import own as own_rules
 from ..rules.asking import Asked, HouseFacts, ProcessorFacts, StationFacts, may_book
 from ..rules.kit import KitFacts, kept_span
+from .groups_in import groups_in
 from .others import Other, who_else
 from .persons import Who, own_since, person_row, rules_of, who
-from .touching import grid_of, has_read, holds_touching, note_facts, opened_around, warm_at
+from .touching import TAKEN, grid_of, has_read, holds_touching, note_facts, opened_around, warm_at
 
 
 @dataclass(frozen=True)
@@ -78,11 +79,11 @@ def _machines(wanted: Wanted) -> list[Processor]:
     return many
 
 
-def _unlocked(rows: Any, of: str = "self") -> Any:
+def unlocked(rows: Any, of: str = "self") -> Any:
     return rows
 
 
-def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] = _unlocked) -> Look:
+def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] = unlocked) -> Look:
     """Gather the facts.  ``lock`` puts a lock on the studio (if heads are counted), the member and the resources.
 
     Everybody takes them in this order, so that no two acts wait for each other in a ring.
@@ -111,8 +112,9 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] 
         max([span.ends + timedelta(minutes=station.clear_up_minutes), *(one.ends for one in kept.values())]),
     )
     less = _only_gives_back(wanted, before)
-    booked, shut = _by_lane(lanes, wide, before)
+    booked, shut, grouped = _by_lane(lanes, wide, before)
     own = lanes[station.resource_id][0]
+    groups = groups_in(wide) if studio.heads_at_once is not None or (process and station.zone_id) else []
     others, own_stays = who_else(
         wide, wanted.member, station, process, since=own_since(day, now, rules, zone), now=now, leaving_out=before
     )
@@ -142,18 +144,25 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] 
             taken=booked[own],
             shut=shut[own],
             zone_name=station.zone.name if station.zone else "",
-            unlike_light=[span for other in others for span in other.unlike_light],
+            unlike_light=[
+                *(span for other in others for span in other.unlike_light),
+                *(one.span for one in groups if one.keeps_from(station.zone_id, process.light if process else None)),
+            ],
             kind=station.kind,
         ),
         processors=tuple(
-            _processor_facts(machine, lanes, booked, shut, others, today, asked, before, less) for machine in machines
+            _processor_facts(machine, lanes, booked, shut, grouped, others, today, asked, before, less)
+            for machine in machines
         ),
         house=HouseFacts(
             zone=zone,
             grid=grid_of(studio, by),
             opened=opened_around(span, studio, now),
             heads_at_once=studio.heads_at_once,
-            others_in=[other.span for other in others if other.comes for _ in range(1 + other.guests)],
+            others_in=[
+                *(other.span for other in others if other.comes for _ in range(1 + other.guests)),
+                *(one.span for one in groups for _ in range(one.heads)),
+            ],
         ),
         kit=tuple(
             KitFacts(
@@ -200,6 +209,7 @@ def _processor_facts(
     lanes: dict[int, list[int]],
     booked: dict[int, list[Span]],
     shut: dict[int, list[Span]],
+    grouped: dict[int, list[Span]],
     others: Sequence[Other],
     today: Span,
     asked: Asked,
@@ -211,6 +221,8 @@ def _processor_facts(
         for other in others
         if other.processor_id == machine.pk and today.holds(other.span.starts)
     ]
+    # For a class it is put on as for any booking.
+    at_it += [(s.starts, None) for n in lanes[machine.resource_id] for s in grouped[n] if today.holds(s.starts)]
     # The machine was, or will be, put on for the very booking that is changed.
     is_theirs = before is not None and before.processor_id == machine.pk and asked.keeps_its_start
     out = _shut_at(machine, lanes, shut)
@@ -256,13 +268,17 @@ def _lanes(held: Iterable[Lane], wanted: Wanted, machines: Iterable[Processor]) 
 
 def _by_lane(
     lanes: dict[int, list[int]], span: Span, leaving_out: Booking | None
-) -> tuple[dict[int, list[Span]], dict[int, list[Span]]]:
+) -> tuple[dict[int, list[Span]], dict[int, list[Span]], dict[int, list[Span]]]:
+    """Lane → when somebody has it; when it is out of service; and of the first, when a group has it."""
     booked: dict[int, list[Span]] = defaultdict(list)
     shut: dict[int, list[Span]] = defaultdict(list)
+    grouped: dict[int, list[Span]] = defaultdict(list)
     wanted = [lane for many in lanes.values() for lane in many]
     rows = holds_touching(span).filter(lane_id__in=wanted).order_by("starts")
     if leaving_out is not None:
         rows = rows.exclude(booking_id=leaving_out.pk)
     for lane, starts, ends, cause in rows.values_list("lane_id", "starts", "ends", "cause"):
-        (booked if cause == Hold.Cause.BOOKING else shut)[lane].append(Span(starts, ends))
-    return booked, shut
+        (booked if cause in TAKEN else shut)[lane].append(Span(starts, ends))
+        if cause == Hold.Cause.CLASS:
+            grouped[lane].append(Span(starts, ends))
+    return booked, shut, grouped

@@ -15,7 +15,7 @@ from studiodesk.timekeeping import Span
 from ..models import Booking, Hold, Outage
 from ..rules import outages as rules
 from .lists import whole
-from .touching import LONGEST_HOLD, holds_touching
+from .touching import LONGEST_HOLD, TAKEN, holds_touching
 
 Thing = Station | Processor | KitItem
 SORT_OF: dict[type[Any], str] = {Station: "station", Processor: "processor", KitItem: "kit"}
@@ -74,7 +74,7 @@ def outages_ahead(now: datetime) -> list[Outage]:
 
 def closures_without_outage(now: datetime) -> QuerySet[Hold]:
     """Closures as they were written before there were outages, from ``now`` on."""
-    rows = Hold.objects.filter(outage__isnull=True, ends__gt=now).exclude(cause=Hold.Cause.BOOKING)
+    rows = Hold.objects.filter(outage__isnull=True, ends__gt=now).exclude(cause__in=TAKEN)
     of = ("lane__resource__station", "lane__resource__processor", "lane__resource__kit")
     return rows.select_related(*of).order_by("lane__resource_id", "starts", "ends")
 

@@ -14,6 +14,7 @@ from ..models import Hold
 from ..rules.kit import kept_span
 from ..rules.places import crowded
 from .finding import Seen
+from .groups_in import groups_in
 from .house_map import HouseMap
 from .touching import as_text, holds_touching, moment_of, span_of
 
@@ -55,7 +56,7 @@ FIELDS = (
 
 
 def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
-    """Everything that is held within ``span``, and what its bookings say: one query."""
+    """Everything that is held within ``span``, and what its bookings and groups say: two queries."""
     found = Standing()
     machines = {machine.resource_id: machine.pk for machine in house.machines}
     kit = {item.resource_id: item.pk for item in house.kit}
@@ -66,6 +67,9 @@ def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
             found.seen.lanes[resource][number].append(held)
             if cause == Hold.Cause.BOOKING:
                 found.seen.heated[resource].append((moment_of(begins), arrived and moment_of(arrived)))
+            elif cause == Hold.Cause.CLASS:
+                found.seen.heated[resource].append((held.starts, None))
+                found.heated[machines[resource]].append(held)
         elif resource in kit:
             found.kit[kit[resource]][number].append(held)
         else:
@@ -78,6 +82,10 @@ def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
             found.heated[machine].append(stay)
         if zone is not None and process is not None:
             (found.lit if light == process.light else found.seen.shut)[zone].append(stay)
+    for number, group in enumerate(groups_in(span), 1):
+        found.inside[-number] = [group.span] * group.heads
+        for room, lit in group.lit if process is not None else ():
+            (found.lit if lit == process.light else found.seen.shut)[room].append(group.span)
     return found
 
 

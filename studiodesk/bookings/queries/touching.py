@@ -21,6 +21,8 @@ from studiodesk.timekeeping import Span, studio_day
 from ..models import Booking, Hold, Outage
 
 LONGEST_HOLD = timedelta(hours=24)
+#: Somebody has it; every other cause is out of service.
+TAKEN = frozenset({Hold.Cause.BOOKING, Hold.Cause.CLASS})
 DESK_GRID = timedelta(minutes=5)
 MARGIN_DAYS = 8
 

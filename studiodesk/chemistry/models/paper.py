@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from studiodesk.bookings.models import Booking
+from studiodesk.bookings.models import Booking, GroupStay
 from studiodesk.constraints import AppendOnly
 from studiodesk.people.models import Tablet
 from studiodesk.stations.models import Process, Processor
@@ -116,6 +116,7 @@ class Feed(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="feeds"
     )
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="feeds")
+    group = models.ForeignKey(GroupStay, null=True, blank=True, on_delete=models.PROTECT, related_name="feeds")
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )

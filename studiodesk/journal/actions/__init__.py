@@ -2,7 +2,7 @@
 
 from .leases import LEASE_LASTS, give_back_lease, take_lease
 from .sending import CLAIM_LASTS, MOST_TRIES, Attachment, Letter, Sweep, message_id, send_due_notices
-from .telling import Telling, call_off, choose_letters, tell, tell_many
+from .telling import Telling, call_off, choose_letters, tell, tell_address, tell_many
 from .writing import ANSWERS_KEPT, forget_given_answers, hash_of, once, record
 
 __all__ = [
@@ -25,5 +25,6 @@ __all__ = [
     "send_due_notices",
     "take_lease",
     "tell",
+    "tell_address",
     "tell_many",
 ]

@@ -59,7 +59,7 @@ class Sweep:
     given_up: int = 0
     not_wanted: int = 0
     called_off: int = 0
-    #: (the person's number, what is told, the letter's subject) of each letter sent, in order
+    #: (the person's number, what is told, the letter's subject) of each letter sent, in order; a guest has no number
     told: list[tuple[str, str, str]] = field(default_factory=list)
 
 
@@ -79,12 +79,13 @@ def send_due_notices(
     clock = clock or (lambda: now)
     done = Sweep()
     due = list(queries.notices_to_send(now, now - CLAIM_LASTS)[:limit])
-    refused = queries.topics_not_wanted({notice.person_id for notice in due})
+    refused = queries.topics_not_wanted({notice.person_id for notice in due if notice.person_id is not None})
     for notice in due:
         again, at = notice.state == Notice.State.CLAIMED, clock()
         if not _claim(notice, at):
             continue
-        gone = not notice.person.is_active and notice.code not in rules.WHO_LEFT_TOO
+        person = notice.person
+        gone = person is not None and not person.is_active and notice.code not in rules.WHO_LEFT_TOO
         if gone or (notice.person_id, rules.topic_of(notice.code)) in refused:
             done.called_off += gone
             done.not_wanted += not gone
@@ -106,7 +107,7 @@ def send_due_notices(
             continue
         _mark_sent(notice, again, clock())
         done.sent += 1
-        done.told.append((notice.person.number, notice.code, letter.subject))
+        done.told.append((person.number if person is not None else "", notice.code, letter.subject))
         done.second_copies += again
     return done
 
@@ -142,7 +143,10 @@ def _send(notice: Notice, letter: Letter, again: bool) -> None:
     if again:
         headers["X-Second-Copy"] = "maybe"
     message = EmailMultiAlternatives(
-        subject=" ".join(letter.subject.split()), body=letter.body, to=[notice.person.email], headers=headers
+        subject=" ".join(letter.subject.split()),
+        body=letter.body,
+        to=[notice.person.email if notice.person is not None else notice.address],
+        headers=headers,
     )
     if letter.html is not None:
         message.attach_alternative(letter.html, "text/html")

@@ -27,6 +27,13 @@ def tell(*, entry: Entry, person: Any, code: str, unique_key: str, due_at: datet
     )
 
 
+def tell_address(*, entry: Entry, address: str, code: str, unique_key: str, due_at: datetime) -> None:
+    """The same to somebody without an account, who is known by an address alone."""
+    Notice.objects.get_or_create(
+        unique_key=unique_key, defaults={"entry": entry, "address": address, "code": code, "due_at": due_at}
+    )
+
+
 def tell_many(*, entry: Entry, rows: Iterable[Telling | tuple[Any, str, str, datetime]]) -> None:
     """Several people or several things at once, of an entry that is new: one statement.
 

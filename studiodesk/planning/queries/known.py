@@ -152,7 +152,9 @@ def _machines(at: datetime, since: datetime, live: bool, zone: ZoneInfo) -> list
 def _shut(window: Span, zone: ZoneInfo) -> dict[int, dict[date, float]]:
     """Processor → local day → hours within ``window`` for which it is out of service, whoever has a place then."""
     places = Hold.objects.filter(lane__resource__processor__isnull=False)
-    holds = places.exclude(cause=Hold.Cause.BOOKING).filter(ends__gt=window.starts, starts__lt=window.ends)
+    holds = places.exclude(cause__in=[Hold.Cause.BOOKING, Hold.Cause.CLASS]).filter(
+        ends__gt=window.starts, starts__lt=window.ends
+    )
     spans: dict[int, list[Span]] = defaultdict(list)
     for processor, starts, ends in holds.values_list("lane__resource__processor", "starts", "ends"):
         spans[processor].append(Span(max(starts, window.starts), min(ends, window.ends)))

@@ -3,6 +3,7 @@
 from .describing import (
     describe_process,
     describe_processor,
+    describe_room,
     describe_station,
     describe_studio,
     set_closures,
@@ -27,6 +28,7 @@ __all__ = [
     "describe_kit",
     "describe_process",
     "describe_processor",
+    "describe_room",
     "describe_station",
     "describe_studio",
     "do_job",

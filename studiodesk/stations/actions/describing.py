@@ -184,6 +184,12 @@ def describe_processor(
 
 
 @act
+def describe_room(*, name: str, heads_at_most: int | None) -> tuple[LightZone, bool]:
+    """How many people may be in a shared room at once; None: the house has no figure for it."""
+    return _described(LightZone, {"name": name}, {"heads_at_most": heads_at_most})
+
+
+@act
 def describe_station(
     *,
     code: str,
@@ -200,6 +206,7 @@ def describe_station(
     step_free: bool = False,
     bench_height_mm: int | None = None,
     has_colour_filters: bool = False,
+    heads_at_most: int | None = None,
 ) -> tuple[Station, bool]:
     """A station.  ``zone_name`` "" means that it shares its light with nobody."""
     zone = LightZone.objects.get_or_create(name=zone_name)[0] if zone_name else None
@@ -216,6 +223,7 @@ def describe_station(
         "step_free": step_free,
         "bench_height_mm": bench_height_mm,
         "has_colour_filters": has_colour_filters,
+        "heads_at_most": heads_at_most,
     }
     _know_services(needs)
     row = Station.objects.select_related("zone").filter(code=code).first()

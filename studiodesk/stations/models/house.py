@@ -144,6 +144,9 @@ class LightZone(models.Model):
     """A room whose light its stations share; a station in its own cubicle has none."""
 
     name = models.CharField(max_length=120, unique=True)
+    heads_at_most = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="How many people may be in it, as the fire rules say; empty: no figure."
+    )
 
     def __str__(self) -> str:
         return self.name
@@ -167,6 +170,9 @@ class Station(models.Model):
     step_free = models.BooleanField(default=False)
     bench_height_mm = models.PositiveIntegerField(null=True, blank=True)
     has_colour_filters = models.BooleanField(default=False)
+    heads_at_most = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="How many people may be at it, as the fire rules say; empty: no figure."
+    )
 
     class Meta:
         ordering = ["pk"]

@@ -144,6 +144,7 @@ def _station(plan: StationPlan, processes: dict[str, Process], outcome: LoadOutc
         step_free=plan.step_free,
         bench_height_mm=plan.bench_height_mm,
         has_colour_filters=plan.colour_filters,
+        heads_at_most=plan.heads_at_most,
     )
     outcome.count("stations", made=not there, changed=changed)
 

@@ -89,6 +89,7 @@ class StationPlan:
     step_free: bool = False
     bench_height_mm: int | None = None
     colour_filters: bool = False
+    heads_at_most: int | None = None
 
 
 @dataclass(frozen=True)

@@ -143,6 +143,7 @@ def _largest_print(value: object) -> int | tuple[int, int]:
 def _station(keys: Keys, processes: Collection[str]) -> StationPlan:
     none: int | tuple[int, int] | None = None
     height: int | None = None
+    heads: int | None = None
     return StationPlan(
         code=keys.needed("code", cells.code, ""),
         name=keys.needed("name", cells.text, ""),
@@ -158,6 +159,7 @@ def _station(keys: Keys, processes: Collection[str]) -> StationPlan:
         step_free=keys.optional("step_free", cells.yes_or_no, False),
         bench_height_mm=keys.optional("bench_height_mm", cells.millimetres, height),
         colour_filters=keys.optional("colour_filters", cells.yes_or_no, False),
+        heads_at_most=keys.optional("heads_at_most", partial(cells.whole, least=1, most=2000), heads),
     )
 
 

@@ -1,0 +1,250 @@
+"""What a group could keep together, what stands in its way, and the nearest times at which nothing does."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db.models import Q
+
+from studiodesk.stations import queries as stations
+from studiodesk.stations.models import Lane, LightZone, Process, Resource, Station, Studio
+from studiodesk.timekeeping import Span, localise, studio_day
+
+from ..models import GroupStay, Hold, ZoneHold
+from ..rules import groups as rules
+from .groups_in import groups_touching
+from .looking import unlocked
+from .touching import LONGEST_HOLD, bookings_touching
+
+#: How far ahead the nearest times that fit are looked for, and how many are shown.
+AHEAD_DAYS, SHOWN = 60, 5
+
+
+@dataclass(frozen=True)
+class Needed:
+    """So many stations of ``kind`` for ``process``; without a kind so many places at a processor (0: all it has)."""
+
+    kind: str = ""
+    process: Process | None = None
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class GroupWish:
+    """One time at which a group wants to come, and what it needs then."""
+
+    span: Span
+    heads: int
+    needs: tuple[Needed, ...] = ()
+    before: timedelta = timedelta(0)
+    after: timedelta = timedelta(0)
+
+    @property
+    def whole(self) -> Span:
+        return self.span.widened(self.before, self.after)
+
+
+class Facts:
+    """Everything that is read for groups with these needs within ``window``; ``fit`` then asks no more.
+
+    ``lock`` puts a lock on the studio (if heads are counted) and on every resource that could be kept, by key, in the
+    order in which whoever books takes them.  ``leaving_out``: stays that are to be moved are in nobody's way.
+    """
+
+    def __init__(
+        self,
+        needs: Sequence[Needed],
+        window: Span,
+        *,
+        leaving_out: Sequence[GroupStay] = (),
+        lock: Callable[..., Any] = unlocked,
+    ) -> None:
+        self.gone = [stay.pk for stay in leaving_out]
+        self.studio = lock(Studio.objects.filter(heads_at_once__isnull=False)).first() or stations.studio()
+        self.zone = stations.zone(self.studio)
+        kinds = {need.kind for need in needs if need.kind}
+        processes = {need.process.pk for need in needs if not need.kind and need.process is not None}
+        theirs = Lane.objects.filter(holds__group__in=self.gone).values("resource_id")
+        wanted = Q(station__kind__in=kinds) | Q(processor__process__in=processes) | Q(pk__in=theirs)
+        self.resources = [row.pk for row in lock(Resource.objects.filter(wanted).order_by("pk"))]
+        many = Station.objects.filter(kind__in=kinds).prefetch_related("processes").order_by("pk")
+        self.stations = {station.resource_id: station for station in many}
+        self.machines = list(stations.processors().filter(process__in=processes).order_by("pk"))
+        wide = window.widened(timedelta(days=1), timedelta(days=1))
+        self._read_lanes(wide)
+        self._read_rooms(wide)
+        self._read_heads(wide)
+        first, last = studio_day(window.starts, self.zone), studio_day(window.ends, self.zone)
+        self.hours = stations.hours(self.studio, first, last)
+
+    def _read_lanes(self, wide: Span) -> None:
+        self.lanes: dict[int, dict[int, list[Span]]] = defaultdict(dict)
+        places = {machine.resource_id: machine.booths_at_once for machine in self.machines}
+        for lane in Lane.objects.filter(resource__in=self.resources).order_by("resource_id", "number"):
+            if lane.number <= places.get(lane.resource_id, lane.number):
+                self.lanes[lane.resource_id][lane.pk] = []
+        rows = Hold.objects.filter(
+            lane__resource__in=self.resources,
+            starts__lt=wide.ends,
+            starts__gt=wide.starts - LONGEST_HOLD,
+            ends__gt=wide.starts,
+        )
+        rows = rows.exclude(group__in=self.gone).order_by("starts")
+        for resource, lane, starts, ends in rows.values_list("lane__resource_id", "lane_id", "starts", "ends"):
+            if lane in self.lanes[resource]:
+                self.lanes[resource][lane].append(Span(starts, ends))
+
+    def _read_rooms(self, wide: Span) -> None:
+        rooms = {station.zone_id for station in self.stations.values() if station.zone_id is not None}
+        self.rooms = dict(LightZone.objects.filter(pk__in=rooms).values_list("pk", "heads_at_most"))
+        self.lights: dict[int, dict[str, list[Span]]] = defaultdict(lambda: defaultdict(list))
+        rows = ZoneHold.objects.filter(zone__in=rooms, starts__lt=wide.ends, ends__gt=wide.starts)
+        for zone, light, starts, ends in rows.exclude(group__in=self.gone).values_list(
+            "zone_id", "light", "starts", "ends"
+        ):
+            self.lights[zone][light].append(Span(starts, ends))
+
+    def _read_heads(self, wide: Span) -> None:
+        self.others: list[Span] = []
+        if self.studio.heads_at_once is None:
+            return
+        coming = bookings_touching(wide).filter(released_at__isnull=True)
+        for starts, ends, guests in coming.values_list("starts", "ends", "guests"):
+            self.others += [Span(starts, ends)] * (1 + guests)
+        for starts, ends, heads in (
+            groups_touching(wide).exclude(pk__in=self.gone).values_list("starts", "ends", "heads")
+        ):
+            self.others += [Span(starts, ends)] * heads
+
+    def _spots(self) -> list[rules.Spot]:
+        return [
+            rules.Spot(
+                key=resource,
+                name=station.name,
+                kind=station.kind,
+                processes=frozenset(process.code for process in station.processes.all()),
+                taken=[span for many in self.lanes[resource].values() for span in many],
+                set_up=timedelta(minutes=station.set_up_minutes),
+                clear_up=timedelta(minutes=station.clear_up_minutes),
+                room=station.zone_id,
+                lights=self.lights[station.zone_id] if station.zone_id is not None else {},
+                heads=station.heads_at_most,
+            )
+            for resource, station in self.stations.items()
+        ]
+
+    def fit(self, wish: GroupWish) -> rules.Fit:
+        """The best set for ``wish``, or every clash."""
+        day = studio_day(wish.span.starts, self.zone)
+        return rules.fit(
+            rules.Wish(
+                span=wish.span,
+                before=wish.before,
+                after=wish.after,
+                heads=wish.heads,
+                stations=[
+                    rules.StationNeed(
+                        need.kind,
+                        need.number,
+                        need.process.code if need.process else None,
+                        need.process.light if need.process else None,
+                    )
+                    for need in wish.needs
+                    if need.kind
+                ],
+                places=[self._places(need) for need in wish.needs if not need.kind],
+                rooms=self.rooms,
+                heads_at_once=self.studio.heads_at_once,
+                others_in=self.others,
+                closed_because=self.hours.closed_because(day),
+            ),
+            self._spots(),
+        )
+
+    def _places(self, need: Needed) -> rules.PlacesNeed:
+        own = [one for one in self.machines if need.process is not None and one.process_id == need.process.pk]
+        machines = [rules.Machine(one.resource_id, one.name, list(self.lanes[one.resource_id].values())) for one in own]
+        return rules.PlacesNeed(need.process.name if need.process else "", machines, need.number)
+
+
+def window_of(wishes: Sequence[GroupWish]) -> Span:
+    return Span(min(wish.whole.starts for wish in wishes), max(wish.whole.ends for wish in wishes))
+
+
+def all_needs(wishes: Sequence[GroupWish]) -> list[Needed]:
+    return [need for wish in wishes for need in wish.needs]
+
+
+def fits(
+    wishes: Sequence[GroupWish], *, leaving_out: Sequence[GroupStay] = (), lock: Callable[..., Any] = unlocked
+) -> list[rules.Fit]:
+    """What each of ``wishes`` would keep, or what is in its way, in their order."""
+    facts = Facts(all_needs(wishes), window_of(wishes), leaving_out=leaving_out, lock=lock)
+    return [facts.fit(wish) for wish in wishes]
+
+
+def moved_by_days(wishes: Sequence[GroupWish], days: int, zone: Any) -> list[GroupWish]:
+    """The same wall-clock times so many days later (or earlier), whatever the clock change does to UTC."""
+
+    def shifted(moment: datetime) -> datetime:
+        local = moment.astimezone(zone).replace(tzinfo=None)
+        return localise(local + timedelta(days=days), zone)
+
+    out = []
+    for wish in wishes:
+        starts = shifted(wish.span.starts)
+        out.append(replace(wish, span=Span(starts, max(shifted(wish.span.ends), starts + timedelta(minutes=1)))))
+    return out
+
+
+def nearest_days(
+    wishes: Sequence[GroupWish], *, now: datetime, leaving_out: Sequence[GroupStay] = (), enough: int = SHOWN
+) -> list[date]:
+    """The days nearest to the first wish on which all of them fit at the same local times, the nearest first."""
+    window = window_of(wishes)
+    back = min(max((window.starts - now).days, 0), AHEAD_DAYS)
+    around = window.widened(timedelta(days=back + 1), timedelta(days=AHEAD_DAYS + 1))
+    facts = Facts(all_needs(wishes), around, leaving_out=leaving_out)
+    found: list[date] = []
+    for days in _by_distance(back, AHEAD_DAYS):
+        moved = moved_by_days(wishes, days, facts.zone)
+        if moved[0].whole.starts > now and not any(facts.fit(wish).clashes for wish in moved):
+            found.append(studio_day(moved[0].span.starts, facts.zone))
+            if len(found) >= enough:
+                break
+    return found
+
+
+def _by_distance(back: int, ahead: int) -> Iterator[int]:
+    for days in range(1, max(back, ahead) + 1):
+        if days <= ahead:
+            yield days
+        if days <= back:
+            yield -days
+
+
+def in_the_way(clashes: Sequence[rules.Clash], span: Span) -> list[Hold]:
+    """The holds that stand in the way of ``clashes``, with what they are kept for, by start."""
+    keys = {key for clash in clashes for key in clash.keys}
+    rows = Hold.objects.filter(
+        lane__resource__in=keys, starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts
+    )
+    rows = rows.select_related("booking__member", "booking__station", "group", "lane__resource__station")
+    return list(rows.order_by("starts", "lane_id"))
+
+
+__all__ = [
+    "Facts",
+    "GroupWish",
+    "Needed",
+    "all_needs",
+    "fits",
+    "in_the_way",
+    "moved_by_days",
+    "nearest_days",
+    "window_of",
+]
