@@ -2,7 +2,7 @@ from importlib import import_module
 
 from django.apps import AppConfig
 
-AREAS_WITH_WORDS = ["journal", "people", "stations", "safety", "bookings", "chemistry", "desk", "upkeep"]
+AREAS_WITH_WORDS = ["journal", "people", "stations", "safety", "bookings", "classes", "chemistry", "desk", "upkeep"]
 
 
 class StudiodeskConfig(AppConfig):

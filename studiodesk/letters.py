@@ -13,6 +13,7 @@ from django.utils.translation import override
 
 from studiodesk.bookings import queries as bookings
 from studiodesk.chemistry import queries as chemistry
+from studiodesk.classes import queries as classes
 from studiodesk.desk import queries as desk
 from studiodesk.journal.actions import Attachment, Letter
 from studiodesk.journal.models import Notice
@@ -80,6 +81,11 @@ def render(notice: Notice, again: bool) -> Letter | None:
             if (calendar := it.file(now)) is not None:
                 name_of_file = f"booking-{it.booking.reference}.ics"
                 attachments = (Attachment(name_of_file, calendar, "text/calendar; charset=utf-8; method=PUBLISH"),)
+        if area == "classes":
+            told = classes.letter_facts(notice, studio, now)
+            if told is None:
+                return None
+            context |= {"it": told, "person": classes.reader(notice, told)}
         subject, body = _plain(loader.render_to_string(f"{area}/letters/{name}.txt", context))
         html = _html(f"{area}/letters/{name}.html", {**context, "subject": subject})
     return Letter(subject, body, html, attachments)

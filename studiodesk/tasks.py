@@ -25,6 +25,7 @@ from django.utils import timezone
 from studiodesk import letters
 from studiodesk.bookings import actions as bookings
 from studiodesk.chemistry import actions as chemistry
+from studiodesk.classes import actions as classes
 from studiodesk.journal import actions as journal
 from studiodesk.people import actions as people
 from studiodesk.planning import actions as planning
@@ -68,6 +69,9 @@ CHORES: dict[str, Callable[[datetime], Any]] = {
     "no-shows": lambda now: bookings.release_no_shows(now=now),
     "overruns": lambda now: bookings.warn_of_overruns(now=now),
     "offers": lambda now: bookings.sweep_offers(now=now),
+    "places": lambda now: classes.end_run_out(now=now),
+    "classes": lambda now: classes.decide_due(now=now),
+    "private needs": lambda now: classes.forget_needs(now=now),
     "letters": lambda now: journal.send_due_notices(now=now, render=letters.render, clock=_going_on(now)),
     "answers": lambda now: journal.forget_given_answers(now=now),
     "sessions": lambda now: people.forget_ended_sessions(now=now),

@@ -1,0 +1,29 @@
+"""Who is told what of a class: members as members, guests at their address."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from studiodesk.journal.actions import tell, tell_address
+from studiodesk.journal.models import Entry
+from studiodesk.people.models import Member
+
+from ..models import Course, Place
+
+
+def tell_place(
+    place: Place, entry: Entry, code: str, now: datetime, *, key: str = "", by: Member | None = None
+) -> None:
+    """Whoever has this place; not of what they did themselves.  ``key`` parts two tellings of one code."""
+    unique = f"{code}:{place.pk}:{key}"
+    if place.member is not None:
+        if by is None or by.pk != place.member_id:
+            tell(entry=entry, person=place.member, code=code, unique_key=unique, due_at=now)
+    elif place.email:
+        tell_address(entry=entry, address=place.email, code=code, unique_key=unique, due_at=now)
+
+
+def tell_everybody(course: Course, entry: Entry, code: str, now: datetime, by: Member | None) -> None:
+    """Everybody who has a place, or waits for one, or has still to confirm it."""
+    for place in course.places.exclude(state=Place.State.ENDED).select_related("member"):
+        tell_place(place, entry, code, now, key=f"{course.sequence}:{entry.pk}")

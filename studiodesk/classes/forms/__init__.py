@@ -1,0 +1,18 @@
+"""Turns requests about classes into values."""
+
+from .dates import CallOffForm, DatesForm, MoveForm, TutorForm
+from .outlines import OutlineForm
+from .places import AddressForm, NamesForm, NeedForm, ShrinkForm, SignUpForm
+
+__all__ = [
+    "AddressForm",
+    "CallOffForm",
+    "DatesForm",
+    "MoveForm",
+    "NamesForm",
+    "NeedForm",
+    "OutlineForm",
+    "ShrinkForm",
+    "SignUpForm",
+    "TutorForm",
+]

@@ -1,0 +1,42 @@
+"""Every read of classes: what is taught, when, and who comes."""
+
+from .courses import (
+    access_course,
+    access_outline,
+    ahead,
+    course_of_invitation,
+    courses_of_tutor,
+    invitation_of,
+    meetings_of,
+    outlines,
+    paper_expected,
+    public_ahead,
+    wishes_for,
+)
+from .letters import ABOUT as LETTERS_ABOUT
+from .letters import letter_facts, reader
+from .places import access_place, parties_of, place_key, place_of_key, places_of, seats_of, terms_of
+
+__all__ = [
+    "LETTERS_ABOUT",
+    "access_course",
+    "access_outline",
+    "access_place",
+    "ahead",
+    "course_of_invitation",
+    "courses_of_tutor",
+    "invitation_of",
+    "letter_facts",
+    "meetings_of",
+    "outlines",
+    "paper_expected",
+    "parties_of",
+    "place_key",
+    "place_of_key",
+    "places_of",
+    "public_ahead",
+    "reader",
+    "seats_of",
+    "terms_of",
+    "wishes_for",
+]

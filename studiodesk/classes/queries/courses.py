@@ -1,0 +1,110 @@
+"""Outlines and their dates: what there is, what is to come, and what a run needs of the house."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from django.core import signing
+from django.db.models import Max, Min, QuerySet
+
+from studiodesk.bookings.queries.groups import GroupWish, Needed
+from studiodesk.people.models import Member
+from studiodesk.stations.models import Station
+from studiodesk.timekeeping import Span
+
+from ..models import Course, Meeting, Outline
+from ..rules import dates
+
+#: A class that began so long ago is no longer "ahead": people come late and look it up.
+JUST_BEGUN = timedelta(hours=1)
+
+
+def outlines() -> QuerySet[Outline]:
+    """The outlines in use, by name."""
+    return Outline.objects.filter(retired_at__isnull=True).prefetch_related("needs__process", "papers").order_by("name")
+
+
+def access_outline(code: str) -> Outline:
+    """One outline for staff; ``Outline.DoesNotExist`` if there is none."""
+    return Outline.objects.prefetch_related("needs__process", "papers", "signs_off", "tutor_needs").get(code=code)
+
+
+def courses() -> QuerySet[Course]:
+    """Courses with ``starts`` of their first date that stands and ``ends`` of their last."""
+    rows = Course.objects.select_related("outline", "tutor")
+    return rows.annotate(starts=Min("meetings__stay__starts"), ends=Max("meetings__stay__ends"))
+
+
+def ahead(now: datetime) -> QuerySet[Course]:
+    """What has not ended, the soonest first; called-off ones too, for people look for what became of them."""
+    return courses().filter(ends__gt=now).order_by("starts", "pk")
+
+
+def public_ahead(now: datetime) -> QuerySet[Course]:
+    """What everybody may read about: neither private nor hired, and begun an hour ago at most."""
+    return ahead(now).filter(is_private=False, hire__isnull=True, starts__gt=now - JUST_BEGUN).exclude(sort="room kept")
+
+
+def courses_of_tutor(tutor: Member, now: datetime) -> QuerySet[Course]:
+    """What somebody teaches, from a day ago on."""
+    return courses().filter(tutor=tutor, ends__gt=now - timedelta(days=1)).order_by("starts", "pk")
+
+
+def access_course(reference: str) -> Course:
+    """One course by its reference; ``Course.DoesNotExist`` if there is none."""
+    return courses().get(reference=reference)
+
+
+def meetings_of(course: Course) -> list[Meeting]:
+    """Its dates in order, with their stays."""
+    return list(course.meetings.select_related("stay").order_by("stay__starts", "pk"))
+
+
+def invitation_of(course: Course) -> str:
+    """The word in the link to a private course; made anew (``invitation`` raised) it is another."""
+    return signing.dumps([course.reference, course.invitation], salt="classes.invitation")
+
+
+def course_of_invitation(word: str) -> Course:
+    """The private course that a link names; ``Course.DoesNotExist`` for a link that is none or no longer good."""
+    try:
+        reference, invitation = signing.loads(word, salt="classes.invitation")
+    except (signing.BadSignature, ValueError, TypeError) as error:
+        raise Course.DoesNotExist from error
+    return courses().get(reference=reference, invitation=invitation, is_private=True)
+
+
+def wishes_for(
+    outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None
+) -> list[GroupWish]:
+    """What ``outline`` needs with so many people, whoever teaches not counted among them, at each of ``spans``."""
+    stations = dates.stations_for(heads, heads_a_station or outline.heads_a_station)
+    needs = []
+    for need in outline.needs.all():
+        number = need.number
+        if number is None:
+            number = stations
+        needs.append(Needed(need.kind, need.process or (outline.process if need.kind else None), number))
+    needs = _with_processes(needs, outline)
+    before, after = timedelta(minutes=outline.before_minutes), timedelta(minutes=outline.after_minutes)
+    return [GroupWish(span, heads + 1, tuple(needs), before, after) for span in spans]
+
+
+def _with_processes(needs: list[Needed], outline: Outline) -> list[Needed]:
+    """A kind none of whose stations does the outline's process is kept without it: a bay, a table to talk at."""
+    if outline.process is None:
+        return needs
+    does = set(Station.objects.filter(processes=outline.process).values_list("kind", flat=True))
+    return [
+        need if not need.kind or need.process is None or need.kind in does else Needed(need.kind, None, need.number)
+        for need in needs
+    ]
+
+
+def paper_expected(course: Course, heads: int) -> int:
+    """mm² that so many heads of this course are expected to put through."""
+    if course.outline is None:
+        return 0
+    papers = [dates.PaperNeed(p.width_mm, p.height_mm, p.sheets_a_head) for p in course.outline.papers.all()]
+    return dates.paper_area(papers, heads)

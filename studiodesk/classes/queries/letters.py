@@ -1,0 +1,98 @@
+"""What the letters about classes say: the class as it stands, the place it is about, and where its page is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.conf import settings
+from django.urls import reverse
+
+from studiodesk.bookings.models import GroupStay
+from studiodesk.bookings.words.calendar import moment_words
+from studiodesk.journal.models import Notice
+from studiodesk.stations.models import Studio
+
+from ..models import Course, Place
+from .courses import meetings_of
+from .places import place_key
+
+#: What an entry is about if its letters are about classes.
+ABOUT = frozenset({Course._meta.model_name, Place._meta.model_name})
+#: Letters that say that something is kept: worth saying only while it is.
+WHILE = {"classes.asked": Place.State.ASKED, "classes.offered": Place.State.OFFERED}
+
+
+@dataclass(frozen=True)
+class Guest:
+    """Somebody without an account, as far as a letter greets them."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class ClassLetter:
+    """Everything that a letter about a class may say; ``place`` None: it is to whoever teaches."""
+
+    code: str
+    course: Course
+    stays: list[GroupStay]
+    place: Place | None
+    facts: dict[str, Any]
+    studio: Studio
+
+    @property
+    def address(self) -> str:
+        """Where the reader sees it: their own place, or the class."""
+        return settings.SITE_ADDRESS.rstrip("/") + address_of(self.course, self.place)
+
+    @property
+    def until_words(self) -> str:
+        """Until when the place is kept, in the studio's zone."""
+        until = self.place.until if self.place is not None else None
+        return moment_words(until) if until is not None else ""
+
+    @property
+    def too_few(self) -> bool:
+        """It was called off by rule: the words for that are the reader's."""
+        return self.course.called_off_because == "too few"
+
+
+def address_of(course: Course, place: Place | None) -> str:
+    if place is not None and place.member_id is None:
+        return reverse("guest_place", args=[place_key(place)])
+    if place is not None:
+        return reverse("place", args=[place.pk])
+    return reverse("course", args=[course.reference])
+
+
+def letter_facts(notice: Notice, studio: Studio, now: datetime) -> ClassLetter | None:
+    """What the letter says; None if it is no longer worth saying."""
+    entry = notice.entry
+    place: Place | None = None
+    if entry.about == Place._meta.model_name:
+        place = Place.objects.select_related("course", "member").get(pk=entry.about_id)
+        course = place.course
+    else:
+        course = Course.objects.select_related("tutor").get(pk=entry.about_id)
+        place = _place_of(notice, course)
+    if place is not None and notice.code in WHILE and place.state != WHILE[notice.code]:
+        return None
+    stays = [meeting.stay for meeting in meetings_of(course)]
+    return ClassLetter(notice.code, course, stays, place, entry.facts, studio)
+
+
+def _place_of(notice: Notice, course: Course) -> Place | None:
+    """The reader's own place, as their letter's key names it."""
+    parts = notice.unique_key.split(":")
+    if len(parts) > 1 and parts[1].isdigit() and not notice.code.startswith("classes.you_teach"):
+        return Place.objects.select_related("course", "member").filter(pk=int(parts[1]), course=course).first()
+    return None
+
+
+def reader(notice: Notice, it: ClassLetter) -> Any:
+    """Whom the letter greets."""
+    if notice.person is not None:
+        return notice.person
+    return Guest(it.place.name if it.place is not None and it.place.name else notice.address)

@@ -1,0 +1,78 @@
+"""Who has a place and who waits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from django.core import signing
+from django.db.models import QuerySet
+
+from studiodesk.people.models import Member
+
+from ..models import Course, Place, Seat
+from ..rules.places import Party, Terms
+
+
+def terms_of(course: Course) -> Terms:
+    """What the rules ask of a course: its first date's start and its last date's end among them."""
+    stays = [meeting.stay for meeting in course.meetings.select_related("stay")]
+    return Terms(
+        heads_most=course.heads_most,
+        starts=min(stay.starts for stay in stays),
+        ends=max(stay.ends for stay in stays),
+        is_off=course.is_off,
+        drop_in=course.drop_in,
+        free_cancel_days=course.free_cancel_days,
+        minimum_age=course.minimum_age,
+    )
+
+
+def party_of(place: Place) -> Party:
+    return Party(place.pk, place.heads, place.state, place.in_line_since, place.until, place.offers_run_out)
+
+
+def parties_of(course: Course) -> list[Party]:
+    """Everybody who has not ended, in line order."""
+    return [party_of(place) for place in course.places.exclude(state=Place.State.ENDED)]
+
+
+def places_of(course: Course) -> QuerySet[Place]:
+    """The sign-ups of a course with their people and seats, in line order."""
+    return course.places.select_related("member").prefetch_related("seats").order_by("in_line_since", "pk")
+
+
+def seats_of(course: Course) -> QuerySet[Seat]:
+    """The heads that have a seat, by number."""
+    return course.seats.select_related("place", "place__member").order_by("number")
+
+
+def access_place(member: Member, pk: int) -> Place:
+    """One's own place, or any for staff; ``Place.DoesNotExist`` otherwise."""
+    rows = Place.objects.select_related("course", "member")
+    return rows.get(pk=pk) if member.is_active and member.is_staff else rows.get(pk=pk, member=member)
+
+
+def place_key(place: Place) -> str:
+    """The word in a guest's link.  It holds the address, so that a corrected one makes the link before worthless."""
+    return signing.dumps([place.reference, place.email.casefold()], salt="classes.place")
+
+
+def place_of_key(key: str) -> Place:
+    """The guest's place that a link names; ``Place.DoesNotExist`` for anything else."""
+    try:
+        reference, address = signing.loads(key, salt="classes.place")
+    except (signing.BadSignature, ValueError, TypeError) as error:
+        raise Place.DoesNotExist from error
+    return Place.objects.select_related("course").get(reference=reference, email__iexact=address, member__isnull=True)
+
+
+def run_out(now: datetime) -> QuerySet[Place]:
+    """What was kept only until now or before: offers, and guests who never opened their link."""
+    kept = [Place.State.ASKED, Place.State.OFFERED]
+    return Place.objects.filter(state__in=kept, until__lte=now).order_by("until", "pk")
+
+
+def heads_of(parties: Iterable[Party], *states: str) -> int:
+    """How many heads are in these states."""
+    return sum(party.heads for party in parties if party.state in states)

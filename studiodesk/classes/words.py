@@ -1,0 +1,96 @@
+"""What is said when something of a class cannot be, and the way on."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext_lazy as _
+
+from studiodesk.words import Words, register
+
+register(
+    {
+        "classes.staff_write_outlines": Words(_("Only tutors and staff write course outlines."), _("Tell the desk.")),
+        "classes.staff_plan": Words(
+            _("Staff plan classes, and tutors those that they teach themselves."), _("Tell the desk.")
+        ),
+        "classes.no_such_kind": Words(
+            _("This studio has no station of the kind “%(kind)s”."), _("Choose one of the kinds that it has.")
+        ),
+        "classes.no_room_in_outline": Words(
+            _("At least %(least)s and at most %(most)s people cannot be."),
+            _("Let at least one and no more than the most be the least."),
+        ),
+        "classes.wrong_number_of_dates": Words(
+            _("This takes %(dates)s dates."), _("Give as many days as there are dates.")
+        ),
+        "classes.too_many_dates": Words(
+            _("At most %(most)s dates can be made at once."), _("Make the rest after these.")
+        ),
+        "classes.same_day_twice": Words(_("One day stands there twice."), _("Give each date a day of its own.")),
+        "classes.day_past": Words(_("%(day)s has passed."), _("Choose a day to come.")),
+        "classes.no_such_time": Words(
+            _("On %(day)s the clock jumps over that time: it does not exist."), _("Choose another time for that day.")
+        ),
+        "classes.not_a_tutor": Words(_("%(name)s is no tutor."), _("Choose somebody who is, or let a manager say so.")),
+        "classes.tutor_not_signed_off": Words(
+            _("%(name)s is not signed off for: %(what)s."), _("Choose another tutor, or have them signed off first.")
+        ),
+        "classes.tutor_elsewhere": Words(
+            _("%(name)s teaches “%(title)s” then, from %(starts)s."), _("Choose another tutor or another time.")
+        ),
+        "classes.nothing_to_move": Words(_("All dates of this class have begun."), ""),
+        "classes.say_why": Words(_("Say why: everybody who signed up is told."), _("Write a few words.")),
+        "classes.called_off": Words(_("This class was called off."), _("Look for another date.")),
+        "classes.just_come": Words(_("Nobody signs up for this: just come."), ""),
+        "classes.has_begun": Words(_("This class has begun."), _("Talk to the tutor or the desk.")),
+        "classes.no_heads": Words(_("A place is for one person at least."), _("Say for how many.")),
+        "classes.is_a_group": Words(
+            _("More than %(most)s people are a group."), _("Write to the desk: groups have terms of their own.")
+        ),
+        "classes.never_so_many": Words(
+            _("This class takes %(most)s people."), _("Sign up for fewer, or choose another date.")
+        ),
+        "classes.too_young": Words(
+            _("This class is for people of %(age)s years and over on its first day."), _("Choose another class.")
+        ),
+        "classes.needs_adult": Words(
+            _("Whoever is not yet %(age)s comes with an adult."), _("Write down the name of the adult who comes along.")
+        ),
+        "classes.no_address": Words(_("Without an address nobody can be told."), _("Write your e-mail address.")),
+        "classes.not_a_member": Words(
+            _("This membership is not in use."), _("Sign up as a guest, or talk to the desk.")
+        ),
+        "classes.full": Words(
+            _("There are not enough places: %(left)s left."), _("Wait in line, or sign up for fewer people.")
+        ),
+        "classes.place_ended": Words(
+            _("This place was given back, or not confirmed in time."), _("Sign up again if there is room.")
+        ),
+        "classes.address_stands": Words(
+            _("This place is confirmed: its address stays."), _("Give it up and sign up again, or tell the desk.")
+        ),
+        "classes.no_offer": Words(_("No place is kept for you at the moment."), ""),
+        "classes.offer_over": Words(
+            _("The place was kept until %(until)s."), _("You may still be in line: look at the class.")
+        ),
+        "classes.only_fewer": Words(
+            _("This place is for %(heads)s people; it can only become smaller."),
+            _("Sign up once more for whoever comes along."),
+        ),
+        "classes.not_booked": Words(_("Only a place that is yours can be passed on."), _("Confirm it first.")),
+        "classes.has_place": Words(_("%(name)s has a place in this class already."), ""),
+    }
+)
+
+#: How a place stands, as its owner reads it.
+STATE_WORDS = {
+    "asked": _("Not confirmed yet"),
+    "waiting": _("In line"),
+    "offered": _("Kept for you"),
+    "booked": _("Yours"),
+    "ended": _("Given back"),
+}
+LEVEL_WORDS = {
+    "no experience": _("No experience needed"),
+    "some experience": _("Some experience"),
+    "experienced": _("For experienced people"),
+}
