@@ -12,12 +12,17 @@ from studiodesk.people.models import Member
 def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
     """(URL name, label) of the navigation for this asker, in reading order."""
     if member is None:
-        return [("tablet", _("Tablet"))] if tablet is not None else [("log_in", _("Log in"))]
+        return (
+            [("tablet", _("Tablet"))]
+            if tablet is not None
+            else [("whats_on", _("What is on")), ("log_in", _("Log in"))]
+        )
     found = [("desk", _("Desk"))] if member.may_run_the_house else []
     found += [
         ("day", _("The day")),
         ("find", _("Find a time")),
         ("my_bookings", _("My bookings")),
+        ("whats_on", _("What is on")),
         ("board", _("Baths")),
         ("safety_notes", _("Safety")),
     ]

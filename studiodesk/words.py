@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
-from django.utils.formats import date_format
+from django.utils.formats import date_format, number_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext
 
@@ -61,6 +62,12 @@ def length_words(length: timedelta) -> str:
     if not rest:
         return gettext("%(hours)d h") % {"hours": hours}
     return gettext("%(hours)d h %(minutes)d min") % {"hours": hours, "minutes": rest}
+
+
+def money_words(minor: int, digits: int, currency: str) -> str:
+    """ "12.40 EUR": an amount in the smallest unit of a currency that has so many digits behind the point."""
+    figure = number_format(Decimal(minor) / 10**digits, digits, force_grouping=True)
+    return gettext("%(amount)s %(currency)s") % {"amount": figure, "currency": currency}
 
 
 def fact_words(value: Any) -> Any:

@@ -15,6 +15,8 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from studiodesk.words import money_words
+
 from . import look_format
 from .look_words import (
     at_studio,
@@ -279,6 +281,12 @@ def _target(field: Any) -> str:
 def once_key() -> str:
     """The idempotency key of a form: a fresh one each time the form is drawn."""
     return format_html('<input type="hidden" name="key" value="{}">', uuid.uuid4())
+
+
+@register.filter
+def money(minor: int | None, studio: Any) -> str:
+    """ "45.00 EUR", in the studio's currency."""
+    return "" if minor is None else money_words(minor, studio.currency_digits, studio.currency)
 
 
 @register.filter

@@ -33,6 +33,7 @@ from .roles import (
     for_tutors,
     only_theirs,
 )
+from .teaching import TEACHING
 from .world import World, build
 
 __all__ = ["NEVER", "ROLES", "TABLE", "World", "build", "expected", "routes"]
@@ -216,6 +217,7 @@ TABLE: dict[str, Row] = {
     **DOOR,
     **BATHING,
     **MIXING,
+    **TEACHING,
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

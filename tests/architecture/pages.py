@@ -33,7 +33,7 @@ def inline(name: str, source: str) -> list[Finding]:
         names = {attribute.group(1).lower() for attribute in ATTRIBUTE.finditer(QUOTED.sub(blanked, rest))}
         if element == "style":
             found.append(Finding(name, line, "a <style> element"))
-        if element == "script" and "src" not in names and not re.search(r"type\s*=\s*.application/json", rest):
+        if element == "script" and "src" not in names and not re.search(r"type\s*=\s*.application/(?:ld\+)?json", rest):
             found.append(Finding(name, line, "a <script> without src"))
         if "style" in names:
             found.append(Finding(name, line, f"style= on <{element}>"))

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from .roles import Row
+from .teaching import taught
 
 
 @dataclass
@@ -112,6 +113,7 @@ def build(now: datetime, makers: Any) -> World:
     things["weekly"] = _weekly(cast["member"], house, now)
     things |= _access(cast, house, now)
     things |= _out_of_service(cast, house, hit, now)
+    things |= taught(cast, house, now)
     return World(cast, things, secret)
 
 

@@ -1,6 +1,16 @@
 """Which pages there are to look at, as each role whose page differs; ``{…}`` are things of ``lived_in``."""
 
-STRANGER = ["/", "/log-in/", "/password/forgotten/", "/tablet/enrol/", "/no-such-page/", "/desk/"]
+STRANGER = [
+    "/classes/",
+    "/classes/{course}/",
+    "/places/of/{guest_key}/",
+    "/",
+    "/log-in/",
+    "/password/forgotten/",
+    "/tablet/enrol/",
+    "/no-such-page/",
+    "/desk/",
+]
 MEMBER = [
     "/",
     "/day/",
@@ -35,6 +45,12 @@ MEMBER = [
     "/bookings/{kept}/",
     "/waiting/",
     "/waiting/new/",
+    "/classes/",
+    "/classes/{course}/",
+    "/classes/{two}/",
+    "/classes/yours/",
+    "/places/{place}/",
+    "/places/{offered_place}/",
     "/baths/",
     "/baths/T-FB/stop/",
     "/baths/T-FB/stop/forecast/",
@@ -174,7 +190,21 @@ STAFF = [
     "/safety/P-CO/edit/",
 ]
 TABLET = ["/tablet/", "/tablet/people/", "/tablet/fault/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
-TUTOR = ["/you/", "/sign-offs/", "/sign-offs/?who=J001", "/sign-offs/{sign_off}/revoke/"]
+TUTOR = [
+    "/you/",
+    "/sign-offs/",
+    "/sign-offs/?who=J001",
+    "/sign-offs/{sign_off}/revoke/",
+    "/outlines/",
+    "/outlines/new/",
+    "/outlines/first-prints/",
+    "/outlines/first-prints/dates/",
+    "/outlines/first-prints/dates/?first_day=2026-12-16&begins=15:00&every=1&times=2&heads_most=4&heads_least=2",
+    "/outlines/first-prints/dates/?first_day=2026-12-09&begins=15:00&every=1&times=2&heads_most=4&heads_least=2",
+    "/classes/{course}/plan/",
+    "/classes/{two}/plan/",
+    "/classes/yours/",
+]
 MANAGER = [
     "/people/J005/roles/",
     "/rules/",

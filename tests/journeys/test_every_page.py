@@ -37,6 +37,7 @@ from .conftest import page_of
 from .opening import at_work, kept_apart, looked_after, opened, stocked
 from .pages import TABLET, TALES
 from .people import log_in
+from .teaching import taught
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -47,7 +48,7 @@ PICTURES = Path(__file__).resolve().parents[2] / "pictures"
 DRAWN = re.compile(r"<text[ >]")
 
 
-def lived_in() -> dict[str, int]:
+def lived_in() -> dict[str, Any]:
     """Bookings of every standing, sheets through, one bath that wants something, one that is spent, all foretold."""
     now = timezone.now()
     at = datetime(2026, 11, 25, 13, 0, tzinfo=UTC)
@@ -106,6 +107,7 @@ def lived_in() -> dict[str, int]:
         **joined(people, now),
         **broken(people, now),
         **waited_for(people, now),
+        **taught(people, now),
     }
 
 
@@ -210,7 +212,7 @@ def faults_of(page: Any) -> list[str]:
     return wrong
 
 
-def visit(page: Any, site: Any, paths: list[str], places: dict[str, int], label: str, width: int) -> list[str]:
+def visit(page: Any, site: Any, paths: list[str], places: dict[str, Any], label: str, width: int) -> list[str]:
     wrong = []
     for path in paths:
         response = page.goto(site.url(path.format(**places)))

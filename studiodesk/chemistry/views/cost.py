@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.formats import number_format
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.models import Booking
@@ -19,6 +16,7 @@ from studiodesk.people.access import staff_page
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Studio
 from studiodesk.timekeeping import day_span, studio_day
+from studiodesk.words import money_words
 
 from .. import queries
 from ..forms import TablesForm
@@ -31,11 +29,7 @@ DAYS = 28
 
 def money(minor: int | None, studio: Studio) -> str:
     """ "12.40 EUR"; "–" for nothing known."""
-    if minor is None:
-        return "–"
-    major = Decimal(minor) / 10**studio.currency_digits
-    figure = number_format(major, studio.currency_digits, force_grouping=True)
-    return _("%(amount)s %(currency)s") % {"amount": figure, "currency": studio.currency}
+    return "–" if minor is None else money_words(minor, studio.currency_digits, studio.currency)
 
 
 def _whole(minor: Fraction | None) -> int | None:

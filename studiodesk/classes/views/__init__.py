@@ -1,0 +1,26 @@
+"""The pages of classes."""
+
+from .courses import course, invited, whats_on
+from .dates import dates
+from .feeds import atom, calendar, course_calendar, rss
+from .outlines import outline, outline_new, outlines
+from .places import guest_place, place, your_places
+from .plan import plan
+
+__all__ = [
+    "atom",
+    "calendar",
+    "course",
+    "course_calendar",
+    "dates",
+    "guest_place",
+    "invited",
+    "outline",
+    "outline_new",
+    "outlines",
+    "place",
+    "plan",
+    "rss",
+    "whats_on",
+    "your_places",
+]

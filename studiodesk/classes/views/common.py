@@ -1,0 +1,70 @@
+"""What the pages of classes share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any
+
+from django.http import Http404, HttpRequest
+
+from studiodesk.journal.actions import once
+
+from .. import queries
+from ..models import Course, Place
+from ..rules import places as rules
+
+
+def answered_once(
+    request: HttpRequest, now: datetime, work: Callable[[], dict[str, Any]], body: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """Do ``work`` once however often this form is sent; the same answer comes back."""
+    sent = {name: value for name, value in request.POST.items() if name not in {"csrfmiddlewaretoken", "key"}}
+    who = f"member:{request.user.pk}" if request.user.is_authenticated else "guest"
+    answer, _replayed = once(
+        key=request.POST.get("key", ""),
+        asker=who,
+        body={"path": request.path, **(sent if body is None else body)},
+        now=now,
+        work=work,
+    )
+    return answer
+
+
+def runs_classes(person: Any) -> bool:
+    """Tutors and staff: they write outlines and plan dates."""
+    return bool(person.is_authenticated and person.is_active and (person.is_staff or person.is_tutor))
+
+
+def may_manage(person: Any, course: Course) -> bool:
+    """Staff, and whoever teaches it."""
+    return bool(person.is_authenticated and person.is_active and (person.is_staff or person.pk == course.tutor_id))
+
+
+def seen_by(person: Any, reference: str) -> Course:
+    """A course that this person may see: a public one, their own, one they teach; ``Http404`` otherwise."""
+    try:
+        course = queries.access_course(reference)
+    except Course.DoesNotExist as missing:
+        raise Http404 from missing
+    is_open = not course.is_private and not hasattr(course, "hire")
+    mine = person.is_authenticated and course.places.filter(member=person.pk).exists()
+    if not (is_open or mine or may_manage(person, course)):
+        raise Http404
+    return course
+
+
+def facts_of(course: Course, person: Any) -> dict[str, Any]:
+    """What every page of a course shows: its dates, its seats, one's own place."""
+    terms, parties = queries.terms_of(course), queries.parties_of(course)
+    own = None
+    if person.is_authenticated:
+        own = course.places.filter(member=person.pk).exclude(state=Place.State.ENDED).first()
+    return {
+        "course": course,
+        "stays": [meeting.stay for meeting in queries.meetings_of(course)],
+        "terms": terms,
+        "left": max(rules.seats_left(terms, parties), 0),
+        "waiting": len(rules.line(parties)),
+        "own": own,
+    }

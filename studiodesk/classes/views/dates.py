@@ -1,0 +1,145 @@
+"""Making dates from an outline: what is kept, what stands in the way, and the nearest days that fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, time, timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from studiodesk.answers import Refusal, Refused
+from studiodesk.bookings.models import Hold
+from studiodesk.bookings.queries import groups
+from studiodesk.bookings.words.groups import clash_words
+from studiodesk.people.access import tutor_page
+from studiodesk.stations import queries as stations
+from studiodesk.timekeeping import Span
+from studiodesk.words import say
+
+from .. import actions, queries
+from ..forms import DatesForm
+from ..models import Outline
+from ..rules import dates as rules
+from .common import answered_once
+
+
+def spans_of(outline: Outline, days: Sequence[date], begins: time) -> list[Span]:
+    """The spans of one run; raises ``Refused`` for a time that does not exist."""
+    found = rules.spans(days, begins, timedelta(minutes=outline.length_minutes), stations.zone())
+    if isinstance(found, Refusal):
+        raise Refused(found)
+    return found
+
+
+def who_has(hold: Hold) -> str:
+    """What a hold that stands in the way is kept for, for people who plan."""
+    thing = hold.lane.resource.station.name if hold.lane.resource.sort == "station" else _("the processor")
+    if hold.booking is not None:
+        who = hold.booking.member.name
+    elif hold.group is not None:
+        who = hold.group.title
+    else:
+        who = hold.reason or hold.cause
+    return _("%(thing)s: %(who)s") % {"thing": thing, "who": who}
+
+
+def look_at(outline: Outline, spans: Sequence[Span], heads: int) -> list[dict[str, Any]]:
+    """For each date of a run: its span, what would stand in the way, and who has that."""
+    wishes = queries.wishes_for(outline, spans, heads)
+    rows = []
+    for wish, found in zip(wishes, groups.fits(wishes), strict=True):
+        holds = groups.in_the_way(found.clashes, wish.whole)
+        rows.append(
+            {
+                "span": wish.span,
+                "clashes": [clash_words(one.what, one.name, one.wanted, one.free) for one in found.clashes],
+                "holds": list(dict.fromkeys(who_has(hold) for hold in holds)),
+            }
+        )
+    return rows
+
+
+@tutor_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def dates(request: HttpRequest, code: str) -> HttpResponse:
+    """GET with a day looks only; POST keeps everything for each class, or nothing of it."""
+    try:
+        outline = queries.access_outline(code)
+    except Outline.DoesNotExist as missing:
+        raise Http404 from missing
+    sent = request.POST if request.method == "POST" else request.GET if "first_day" in request.GET else None
+    initial = {"tutor": request.user.pk} if request.user.is_tutor else None
+    form = DatesForm(sent, outline=outline, initial=initial)
+    context: dict[str, Any] = {"form": form, "outline": outline, "runs": [], "near": []}
+    if not form.is_bound or not form.is_valid():
+        return render(request, "classes/dates.html", context, status=422 if form.is_bound else 200)
+    now, most = timezone.now(), form.cleaned_data["heads_most"]
+    try:
+        runs = [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
+        if request.method == "POST":
+            made = answered_once(request, now, lambda: _make(request, outline, form, runs))
+            said = ngettext("%(count)d class is announced.", "%(count)d classes are announced.", len(made["courses"]))
+            messages.success(request, said % {"count": len(made["courses"])})
+            return redirect("course_plan", reference=made["courses"][0])
+    except Refused as refused:
+        if not refused.refusal.code.startswith(("classes.", "bookings.")):
+            raise
+        form.add_error(None, str(say(refused.refusal)))
+        runs = []
+    context["runs"] = [look_at(outline, spans, most) for spans in runs or _readable(outline, form)]
+    blocked = [
+        spans for spans, rows in zip(runs or _readable(outline, form), context["runs"], strict=True) if _bad(rows)
+    ]
+    if blocked:
+        near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
+        context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
+    context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
+    context["fits"] = bool(context["runs"]) and not blocked and not form.errors
+    return render(request, "classes/dates.html", context, status=409 if form.errors else 200)
+
+
+def _asking_for(day: date, sent: Any) -> str:
+    """The same question about another first day."""
+    asked = sent.copy()
+    asked["first_day"] = day.isoformat()
+    for name in ("csrfmiddlewaretoken", "key"):
+        asked.pop(name, None)
+    return str(asked.urlencode())
+
+
+def _bad(rows: Sequence[dict[str, Any]]) -> bool:
+    return any(row["clashes"] for row in rows)
+
+
+def _readable(outline: Outline, form: DatesForm) -> list[list[Span]]:
+    """The runs once more for the page, if their times can be read at all."""
+    try:
+        return [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
+    except Refused:
+        return []
+
+
+def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]]) -> dict[str, Any]:
+    found = form.cleaned_data
+    return {
+        "courses": [
+            actions.announce(
+                outline=outline,
+                spans=spans,
+                tutor=found["tutor"],
+                heads_most=found["heads_most"],
+                heads_least=found["heads_least"],
+                is_private=found["is_private"],
+                now=timezone.now(),
+                by=request.user,
+            ).reference
+            for spans in runs
+        ]
+    }

@@ -1,0 +1,108 @@
+"""A class as whoever runs it sees it: who comes, who waits; moving it, deciding it, calling it off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from studiodesk.answers import Refused
+from studiodesk.people.access import tutor_page
+from studiodesk.stations import queries as stations
+from studiodesk.timekeeping import Span, localise
+from studiodesk.words import say
+
+from .. import actions, queries
+from ..forms import CallOffForm, MoveForm, TutorForm
+from ..models import Course
+from ..words import STATE_WORDS
+from .common import answered_once, facts_of, may_manage
+
+FORMS: dict[str, Any] = {"move": MoveForm, "tutor": TutorForm, "call_off": CallOffForm}
+
+
+def _moved(course: Course, form: MoveForm) -> list[Span]:
+    """All dates to come, moved as far as the first of them is."""
+    now, zone = timezone.now(), stations.zone()
+    coming = [meeting.stay for meeting in queries.meetings_of(course) if meeting.stay.starts > now]
+    if not coming:
+        return []
+    first = timezone.localtime(coming[0].starts, zone).date()
+    days = form.cleaned_data["first_day"] - first
+    out = []
+    for stay in coming:
+        day = timezone.localtime(stay.starts, zone).date() + days
+        starts = localise(datetime.combine(day, form.cleaned_data["begins"]), zone)
+        out.append(Span(starts, starts + (stay.ends - stay.starts)))
+    return out
+
+
+def _acts(request: HttpRequest, course: Course, form: Any) -> dict[str, tuple[Callable[[], Any], str]]:
+    """What each button does, and what is said afterwards."""
+    asked = {"course": course, "now": timezone.now(), "by": request.user}
+    return {
+        "go": (lambda: actions.decide(goes=True, **asked), _("It takes place, and everybody is told.")),
+        "invitation": (lambda: actions.make_invitation(**asked), _("A new link is made; the one before is worthless.")),
+        "move": (lambda: actions.move_course(spans=_moved(course, form), **asked), _("Moved, and everybody is told.")),
+        "tutor": (lambda: actions.set_tutor(tutor=form.cleaned_data["tutor"], **asked), _("Kept, and both are told.")),
+        "call_off": (
+            lambda: actions.call_off_course(because=form.cleaned_data["because"], **asked),
+            _("Called off, and everybody is told."),
+        ),
+    }
+
+
+def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: int = 200) -> HttpResponse:
+    facts = facts_of(course, request.user)
+    stays = facts["stays"]
+    context = {
+        **facts,
+        "forms": forms,
+        "places": [
+            {"place": one, "state": STATE_WORDS[one.state]} for one in queries.places_of(course) if one.state != "ended"
+        ],
+        "invitation": request.build_absolute_uri(reverse("invited", args=[queries.invitation_of(course)]))
+        if course.is_private
+        else "",
+        "coming": bool(stays) and stays[-1].ends > timezone.now() and not course.is_off,
+        "area": queries.paper_expected(course, course.heads_most),
+    }
+    return render(request, "classes/plan.html", context, status=status)
+
+
+@tutor_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def plan(request: HttpRequest, reference: str) -> HttpResponse:
+    try:
+        course = queries.access_course(reference)
+    except Course.DoesNotExist as missing:
+        raise Http404 from missing
+    if not may_manage(request.user, course):
+        raise Http404
+    do = request.POST.get("do", "")
+    forms = {name: kind(request.POST if name == do else None) for name, kind in FORMS.items()}
+    if request.method != "POST":
+        return _page(request, course, forms)
+    form = forms.get(do)
+    if form is not None and not form.is_valid():
+        return _page(request, course, forms, 422)
+    act = _acts(request, course, form).get(do)
+    if act is None:
+        raise Http404
+    try:
+        answered_once(request, timezone.now(), lambda: {"did": bool(act[0]())})
+    except Refused as refused:
+        if form is None or not refused.refusal.code.startswith(("classes.", "bookings.")):
+            raise
+        form.add_error(None, str(say(refused.refusal)))
+        return _page(request, course, forms, 409)
+    messages.success(request, act[1])
+    return redirect("course_plan", reference=course.reference)

@@ -1,0 +1,67 @@
+"""Classes to look at: one that is full with a line, a course of two evenings, one called off, a guest who confirms."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from studiodesk.classes import actions
+from studiodesk.classes.queries import place_key
+from studiodesk.people.models import Member
+from studiodesk.stations.models import Process
+from studiodesk.timekeeping import Span
+
+
+def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
+    """Two outlines and four classes of them; the member has a place, and another one is kept for them."""
+    staff, tutor, rc = people["staff"], people["tutor"], Process.objects.get(code="rc")
+
+    def outline(code: str, name: str, meetings: int) -> Any:
+        return actions.write_outline(
+            code=code,
+            says={
+                "name": name,
+                "summary": "From a negative to a finished print, in one evening.\n\nGloves and aprons are here.",
+                "meetings": meetings,
+                "length_minutes": 180,
+                "before_minutes": 30,
+                "after_minutes": 30,
+                "heads_least": 2,
+                "heads_most": 4,
+                "heads_a_station": 2,
+                "price_minor": 6000,
+                "member_price_minor": 4500,
+                "decide_days": 3,
+                "bring": "Two negatives and old clothes",
+                "process": rc,
+            },
+            needs=[("enlarger booth", rc, None), ("", rc, None)],
+            papers=[(203, 254, 4)],
+            now=now,
+            by=staff,
+        )[0]
+
+    def evening(days: int) -> Span:
+        starts = datetime(2026, 11, 25, 14, tzinfo=now.tzinfo) + timedelta(days=days)
+        return Span(starts, starts + timedelta(hours=3))
+
+    one, two = outline("first-prints", "First prints", 1), outline("two-evenings", "From film to print", 2)
+    made = {"tutor": tutor, "now": now, "by": staff}
+    full = actions.announce(outline=one, spans=[evening(14)], **made)
+    course = actions.announce(outline=two, spans=[evening(16), evening(23)], **made)
+    off = actions.announce(outline=one, spans=[evening(18)], **made)
+    actions.call_off_course(course=off, because="No water in the house", now=now, by=staff)
+    leaver = actions.sign_up(course=full, heads=2, member=people["friend"], now=now)
+    actions.sign_up(course=full, heads=1, name="Kim", email="kim@example.org", now=now)
+    place = actions.sign_up(course=full, heads=2, member=people["member"], now=now, wait=True)
+    actions.give_up(place=leaver, now=now, by=people["friend"])
+    actions.sign_up(course=full, heads=3, member=people["keyholder"], now=now, wait=True)
+    mine = actions.sign_up(course=course, heads=2, member=people["member"], now=now)
+    guest = actions.sign_up(course=course, heads=1, name="Sam", email="sam@example.org", now=now)
+    return {
+        "course": full.reference,
+        "two": course.reference,
+        "place": mine.pk,
+        "offered_place": place.pk,
+        "guest_key": place_key(guest),
+    }
