@@ -20,7 +20,6 @@ from ..models import Booking, Hold
 from ..rules import own as own_rules
 from ..rules.asking import Asked, HouseFacts, ProcessorFacts, StationFacts, may_book
 from ..rules.kit import KitFacts, kept_span
-from .groups_in import groups_in
 from .others import Other, who_else
 from .persons import Who, own_since, person_row, rules_of, who
 from .touching import TAKEN, grid_of, has_read, holds_touching, note_facts, opened_around, warm_at
@@ -114,7 +113,6 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] 
     less = _only_gives_back(wanted, before)
     booked, shut, grouped = _by_lane(lanes, wide, before)
     own = lanes[station.resource_id][0]
-    groups = groups_in(wide) if studio.heads_at_once is not None or (process and station.zone_id) else []
     others, own_stays = who_else(
         wide, wanted.member, station, process, since=own_since(day, now, rules, zone), now=now, leaving_out=before
     )
@@ -144,10 +142,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] 
             taken=booked[own],
             shut=shut[own],
             zone_name=station.zone.name if station.zone else "",
-            unlike_light=[
-                *(span for other in others for span in other.unlike_light),
-                *(one.span for one in groups if one.keeps_from(station.zone_id, process.light if process else None)),
-            ],
+            unlike_light=[span for other in others for span in other.unlike_light],
             kind=station.kind,
         ),
         processors=tuple(
@@ -159,10 +154,7 @@ def look(wanted: Wanted, *, now: datetime, by: Member, lock: Callable[..., Any] 
             grid=grid_of(studio, by),
             opened=opened_around(span, studio, now),
             heads_at_once=studio.heads_at_once,
-            others_in=[
-                *(other.span for other in others if other.comes for _ in range(1 + other.guests)),
-                *(one.span for one in groups for _ in range(one.heads)),
-            ],
+            others_in=[other.span for other in others if other.comes for _ in range(1 + other.guests)],
         ),
         kit=tuple(
             KitFacts(

@@ -1,9 +1,20 @@
-"""The other bookings that whoever books has to do with: one query for all of them."""
+"""The other bookings, and groups, that whoever books has to do with: one query for all of them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+
+from django.db.models import (
+    BigIntegerField,
+    BooleanField,
+    CharField,
+    DateTimeField,
+    ExpressionWrapper,
+    F,
+    IntegerField,
+    Value,
+)
 
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Process, Station
@@ -11,17 +22,33 @@ from studiodesk.timekeeping import Span
 
 from ..models import Booking
 from ..rules.own import OwnStay
+from .groups_in import groups_touching
 from .persons import STANDING, own_ones, own_stay
 from .touching import touching
 
 #: What is read of each booking, and of what it keeps of a room.
 COLUMNS = ("pk", "member_id", "starts", "ends", "guests", "processor_id", *STANDING)
+#: A group's row in the same columns: all its heads are one with so many guests, and nobody's own.
+GROUP = "group"
+OF_GROUPS = (
+    "pk",
+    Value(None, output_field=BigIntegerField()),
+    "starts",
+    "ends",
+    ExpressionWrapper(F("heads") - 1, output_field=IntegerField()),
+    Value(None, output_field=BigIntegerField()),
+    "cancelled_at",
+    Value(False, output_field=BooleanField()),
+    Value(None, output_field=DateTimeField()),
+    Value(None, output_field=DateTimeField()),
+    Value(GROUP, output_field=CharField()),
+)
 KEPT = ("zone_holds__zone_id", "zone_holds__light", "zone_holds__starts", "zone_holds__ends")
 
 
 @dataclass(frozen=True)
 class Other:
-    """Another booking of that day.  ``unlike_light``: when it keeps the station's room in another light."""
+    """Another booking of that day, or a group.  ``unlike_light``: when it keeps the station's room in another light."""
 
     span: Span
     processor_id: int | None
@@ -50,16 +77,20 @@ def who_else(
         rows = rows.exclude(pk=leaving_out.pk)
     zone = station.zone_id
     light = process.light if process is not None and zone is not None else None
-    others: dict[int, Other] = {}
+    kept = () if light is None else KEPT
+    others: dict[tuple[str, int], Other] = {}
     own: dict[int, OwnStay] = {}
-    for row in rows.values_list(*COLUMNS, *(() if light is None else KEPT), named=True):
+    booked = rows.values_list(*COLUMNS, *kept, named=True)
+    grouped = groups_touching(span).order_by().values_list(*OF_GROUPS, *kept, named=True)
+    for row in booked.union(grouped, all=True):
         stay = Span(row.starts, row.ends)
         if since is not None and row.member_id == member.pk and stay.ends > since:
             own[row.pk] = own_stay(row, now)
         if row.cancelled_at is not None or not stay.overlaps(span):
             continue
-        unlike = others[row.pk].unlike_light if row.pk in others else ()
+        key = (GROUP if row.source == GROUP else "", row.pk)
+        unlike = others[key].unlike_light if key in others else ()
         if light is not None and row.zone_holds__zone_id == zone and row.zone_holds__light != light:
             unlike = (*unlike, Span(row.zone_holds__starts, row.zone_holds__ends))
-        others[row.pk] = Other(stay, row.processor_id, row.arrived_at, row.released_at is None, row.guests, unlike)
+        others[key] = Other(stay, row.processor_id, row.arrived_at, row.released_at is None, row.guests, unlike)
     return list(others.values()), list(own.values())
