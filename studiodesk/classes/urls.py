@@ -12,6 +12,7 @@ urlpatterns = [
     path("classes/<str:reference>/", views.course, name="course"),
     path("classes/<str:reference>/calendar.ics", views.course_calendar, name="course_calendar"),
     path("classes/<str:reference>/plan/", views.plan, name="course_plan"),
+    path("classes/<str:reference>/roster/", views.roster, name="roster"),
     path("places/<int:pk>/", views.place, name="place"),
     path("places/of/<str:key>/", views.guest_place, name="guest_place"),
     path("outlines/", views.outlines, name="outlines"),

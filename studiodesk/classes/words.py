@@ -12,6 +12,13 @@ register(
         "classes.staff_plan": Words(
             _("Staff plan classes, and tutors those that they teach themselves."), _("Tell the desk.")
         ),
+        "classes.tutors_evening": Words(
+            _("Only whoever teaches this class, and staff, may do this."), _("Tell the desk.")
+        ),
+        "classes.not_its_station": Words(_("%(name)s is not kept for this class."), _("Choose one that is.")),
+        "classes.signs_nobody_off": Words(
+            _("This class signs nobody off."), _("Its outline says what it signs people off for.")
+        ),
         "classes.no_such_kind": Words(
             _("This studio has no station of the kind “%(kind)s”."), _("Choose one of the kinds that it has.")
         ),

@@ -33,6 +33,9 @@ TEACHING: dict[str, Row] = {
     "classes/<str:reference>/plan/": Row(
         "/classes/{course.reference}/plan/", TAUGHT, for_tutors(302), {"do": "go", "key": "go"}
     ),
+    "classes/<str:reference>/roster/": Row(
+        "/classes/{course.reference}/roster/", TAUGHT, for_tutors(302), {"do": "note", "notes": "x", "key": "n"}
+    ),
     "places/<int:pk>/": Row(
         "/places/{place.pk}/",
         OWN_PLACE,

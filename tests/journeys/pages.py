@@ -203,6 +203,8 @@ TUTOR = [
     "/outlines/first-prints/dates/?first_day=2026-12-09&begins=15:00&every=1&times=2&heads_most=4&heads_least=2",
     "/classes/{course}/plan/",
     "/classes/{two}/plan/",
+    "/classes/{course}/roster/",
+    "/classes/{two}/roster/",
     "/classes/yours/",
 ]
 MANAGER = [

@@ -2,6 +2,7 @@
 
 from .courses import announce, call_off_course, decide, decide_due, make_invitation, move_course, set_tutor
 from .ending import end_run_out, forget_needs
+from .evening import leave_note, mark_arrivals, seat_heads, share_out_stations, sign_off_heads
 from .outlines import retire_outline, write_outline
 from .parties import name_heads, say_need, shrink, transfer
 from .places import accept_offer, confirm_place, correct_address, decline_offer, give_up, sign_up
@@ -18,13 +19,18 @@ __all__ = [
     "end_run_out",
     "forget_needs",
     "give_up",
+    "leave_note",
     "make_invitation",
+    "mark_arrivals",
     "move_course",
     "name_heads",
     "retire_outline",
     "say_need",
+    "seat_heads",
     "set_tutor",
+    "share_out_stations",
     "shrink",
+    "sign_off_heads",
     "sign_up",
     "transfer",
     "write_outline",

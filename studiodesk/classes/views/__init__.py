@@ -6,6 +6,7 @@ from .feeds import atom, calendar, course_calendar, rss
 from .outlines import outline, outline_new, outlines
 from .places import guest_place, place, your_places
 from .plan import plan
+from .roster import roster
 
 __all__ = [
     "atom",
@@ -20,6 +21,7 @@ __all__ = [
     "outlines",
     "place",
     "plan",
+    "roster",
     "rss",
     "whats_on",
     "your_places",

@@ -1,0 +1,112 @@
+"""A class while it is on: who came, who sits where, who is signed off, what the next tutor should know."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from studiodesk.acts import act
+from studiodesk.answers import refuse
+from studiodesk.journal.actions import record
+from studiodesk.people.models import Member
+from studiodesk.safety import actions as safety
+from studiodesk.stations.models import Station
+
+from ..models import Attendance, Course, Meeting, Place, Seat
+from ..queries.evening import stations_of
+from ..rules import evening as rules
+from .courses import fresh
+
+
+def may_teach(by: Member, course: Course) -> None:
+    """Whoever teaches it, and staff."""
+    if not (by.is_active and (by.is_staff or by.pk == course.tutor_id)):
+        refuse("classes.tutors_evening", status=403)
+
+
+def _begun(meeting: Meeting, by: Member) -> Meeting:
+    course = fresh(meeting.course)
+    may_teach(by, course)
+    if course.is_off or meeting.stay.cancelled_at is not None:
+        refuse("classes.called_off")
+    return meeting
+
+
+def _seats(meeting: Meeting, seats: Sequence[Seat]) -> list[Seat]:
+    """Those of this course that are still somebody's; a seat that was given back meanwhile is left out."""
+    rows = Seat.objects.filter(pk__in=[seat.pk for seat in seats], course=meeting.course_id, place__state="booked")
+    return list(rows.order_by("number"))
+
+
+@act
+def mark_arrivals(
+    *, meeting: Meeting, came: Sequence[Seat], not_here: Sequence[Seat], now: datetime, by: Member
+) -> int:
+    """These came, those did not; answers how many changed.  Whoever is marked twice came when they first were."""
+    _begun(meeting, by)
+    changed = 0
+    for seats, is_here in ((came, True), (not_here, False)):
+        for seat in _seats(meeting, seats):
+            row, _new = Attendance.objects.get_or_create(seat=seat, meeting=meeting)
+            if (row.came_at is not None) == is_here:
+                continue
+            row.came_at, row.left_at = (now, None) if is_here else (None, None)
+            row.save(update_fields=["came_at", "left_at"])
+            changed += 1
+    if changed:
+        record(code="classes.arrived", happened_at=now, now=now, by=by, about=meeting, facts={"heads": changed})
+    return changed
+
+
+@act
+def seat_heads(*, meeting: Meeting, at: Mapping[int, Station | None], now: datetime, by: Member) -> None:
+    """Who sits at which station of the class (seat → station; None: nowhere in particular)."""
+    _begun(meeting, by)
+    theirs = {station.pk for station in stations_of(meeting)}
+    for seat in Seat.objects.filter(pk__in=at, course=meeting.course_id, place__state="booked"):
+        station = at[seat.pk]
+        if station is not None and station.pk not in theirs:
+            refuse("classes.not_its_station", name=station.name)
+        Attendance.objects.update_or_create(seat=seat, meeting=meeting, defaults={"station": station})
+
+
+@act
+def share_out_stations(*, meeting: Meeting, now: datetime, by: Member) -> None:
+    """Everybody gets a station, parties side by side, no station two more than another."""
+    _begun(meeting, by)
+    seats = Seat.objects.filter(course=meeting.course_id, place__state="booked").order_by("number")
+    ordered = sorted(seats, key=lambda seat: (seat.place_id, seat.number))
+    many = {station.pk: station for station in stations_of(meeting)}
+    found = rules.share_out([seat.pk for seat in ordered], list(many))
+    seat_heads(meeting=meeting, at={seat: many[key] for seat, key in found.items()}, now=now, by=by)
+
+
+@act
+def sign_off_heads(*, course: Course, seats: Sequence[Seat], now: datetime, by: Member) -> list[Member]:
+    """Sign these off, in one go, for all that the outline says; answers whom.
+
+    Only members can be signed off, and of a party only the member who signed up: the others have no account.  Refused
+    as one sign-off is, and ``classes.signs_nobody_off``.
+    """
+    row = fresh(course)
+    may_teach(by, row)
+    needs = list(row.outline.signs_off.select_related("process")) if row.outline is not None else []
+    if not needs:
+        refuse("classes.signs_nobody_off")
+    wanted = Place.objects.filter(course=row, state="booked", member__isnull=False, seats__in=[s.pk for s in seats])
+    signed = []
+    for place in wanted.select_related("member").distinct().order_by("pk"):
+        if place.member is None:
+            continue
+        for need in needs:
+            safety.give_sign_off(member=place.member, kind=need.kind, process=need.process, now=now, by=by)
+        signed.append(place.member)
+    return signed
+
+
+@act
+def leave_note(*, meeting: Meeting, notes: str, now: datetime, by: Member) -> None:
+    """For whoever teaches the next one."""
+    course = fresh(meeting.course)
+    may_teach(by, course)
+    Meeting.objects.filter(pk=meeting.pk).update(notes=notes.strip()[:4000])

@@ -1,0 +1,67 @@
+"""A class while it is on: its stations, who has a seat, who came, what only the tutor reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from studiodesk.people.models import Member
+from studiodesk.stations.models import Station
+
+from ..models import Attendance, Course, Meeting, PrivateNeed, Seat
+from .courses import meetings_of
+
+
+@dataclass(frozen=True)
+class Head:
+    """One line of the roster.  ``need`` is "" for everybody but whoever teaches."""
+
+    seat: Seat
+    name: str
+    came_at: datetime | None
+    station: Station | None
+    can_be_signed_off: bool
+    need: str = ""
+
+
+def stations_of(meeting: Meeting) -> list[Station]:
+    """The stations that are kept for this date, in the house's order."""
+    return list(Station.objects.filter(resource__lanes__holds__group=meeting.stay_id).distinct().order_by("pk"))
+
+
+def meeting_now(course: Course, now: datetime) -> Meeting | None:
+    """The date that is on or comes next; the last one if all are over."""
+    many = meetings_of(course)
+    return next((one for one in many if one.stay.ends > now), many[-1] if many else None)
+
+
+def roster(meeting: Meeting, reader: Member) -> list[Head]:
+    """Everybody who has a seat, in seat order, as this person may read it."""
+    seats = Seat.objects.filter(course=meeting.course_id, place__state="booked").select_related("place__member")
+    there = {row.seat_id: row for row in Attendance.objects.filter(meeting=meeting).select_related("station")}
+    teaches = reader.pk == meeting.course.tutor_id
+    needs = dict(PrivateNeed.objects.filter(place__course=meeting.course_id).values_list("place_id", "words"))
+    found, first = [], set()
+    for seat in seats.order_by("number"):
+        place, row = seat.place, there.get(seat.pk)
+        of_party = place.member.name if place.member is not None else place.name
+        is_first = place.pk not in first
+        first.add(place.pk)
+        found.append(
+            Head(
+                seat=seat,
+                name=seat.name or of_party,
+                came_at=row.came_at if row is not None else None,
+                station=row.station if row is not None else None,
+                can_be_signed_off=is_first and place.member is not None,
+                need=needs.get(place.pk, "") if teaches and is_first else "",
+            )
+        )
+    return found
+
+
+def notes_before(meeting: Meeting) -> list[Meeting]:
+    """What was left for whoever teaches next, of this course and of others by its outline, the latest first."""
+    rows = Meeting.objects.filter(stay__starts__lt=meeting.stay.starts).exclude(notes="")
+    of = {"course__outline": meeting.course.outline_id} if meeting.course.outline_id else {"course": meeting.course_id}
+    return list(rows.filter(**of).select_related("stay").order_by("-stay__starts", "-pk")[:3])
