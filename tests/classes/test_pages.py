@@ -59,7 +59,8 @@ def test_a_guest_signs_up_confirms_by_the_mailed_link_and_gives_the_place_back(h
     guest.post(link, {"do": "give_up", "key": "k4"})
     assert Place.objects.get().state == "ended"
     tasks.CHORES["letters"](now)
-    assert [one.subject.split(":")[0] for one in outbox] == ["Please confirm", "Your place", "Given back"]
+    told = [one.subject.split(":")[0] for one in outbox if one.to == ["kim@example.org"]]
+    assert told == ["Please confirm", "Your place", "Given back"]
 
 
 @pytest.mark.parametrize(

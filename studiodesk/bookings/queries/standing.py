@@ -14,7 +14,6 @@ from ..models import Hold
 from ..rules.kit import kept_span
 from ..rules.places import crowded
 from .finding import Seen
-from .groups_in import groups_in
 from .house_map import HouseMap
 from .touching import as_text, holds_touching, moment_of, span_of
 
@@ -52,16 +51,22 @@ FIELDS = (
     "booking__arrived_at",
     "booking__zone_holds__zone_id",
     "booking__zone_holds__light",
+    "group_id",
+    "group__starts",
+    "group__ends",
+    "group__heads",
+    "group__zone_holds__zone_id",
+    "group__zone_holds__light",
 )
 
 
 def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
-    """Everything that is held within ``span``, and what its bookings and groups say: two queries."""
+    """Everything that is held within ``span``, and what its bookings and groups say: one query."""
     found = Standing()
     machines = {machine.resource_id: machine.pk for machine in house.machines}
     kit = {item.resource_id: item.pk for item in house.kit}
     for row in holds_touching(span).order_by("starts", "pk").values_list(*as_text(*FIELDS)):
-        resource, number, starts, ends, cause, booking, begins, until, guests, machine, arrived, zone, light = row
+        resource, number, starts, ends, cause, booking, begins, until, guests, machine, arrived, zone, light = row[:13]
         held = span_of(starts, ends)
         if resource in machines:
             found.seen.lanes[resource][number].append(held)
@@ -74,7 +79,10 @@ def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
             found.kit[kit[resource]][number].append(held)
         else:
             found.seen.taken[resource].append(held)
-        if booking is None or booking in found.inside:
+        if booking is None:
+            _group_in(found, process, *row[13:])
+            continue
+        if booking in found.inside:
             continue
         stay = span_of(begins, until)
         found.inside[booking] = [stay] * (1 + guests)
@@ -82,11 +90,26 @@ def standing(span: Span, house: HouseMap, process: Process | None) -> Standing:
             found.heated[machine].append(stay)
         if zone is not None and process is not None:
             (found.lit if light == process.light else found.seen.shut)[zone].append(stay)
-    for number, group in enumerate(groups_in(span), 1):
-        found.inside[-number] = [group.span] * group.heads
-        for room, lit in group.lit if process is not None else ():
-            (found.lit if lit == process.light else found.seen.shut)[room].append(group.span)
     return found
+
+
+def _group_in(
+    found: Standing,
+    process: Process | None,
+    group: int | None,
+    begins: str,
+    until: str,
+    heads: int,
+    room: int | None,
+    light: str | None,
+) -> None:
+    """A group's heads and the light in which it keeps a room; one that keeps nothing is not seen, and the act knows."""
+    if group is None:
+        return
+    stay = span_of(begins, until)
+    found.inside[-group] = [stay] * heads
+    if room is not None and process is not None:
+        (found.lit if light == process.light else found.seen.shut)[room].append(stay)
 
 
 def kit_is_free(kit: Sequence[tuple[KitItem, int]], stood: Standing, stay: Span) -> bool:
