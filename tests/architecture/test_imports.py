@@ -15,7 +15,7 @@ from .tree import ROOT
 
 LINTER = Path(sys.executable).with_name("lint-imports")
 
-AREAS = ("upkeep", "desk", "planning", "chemistry", "bookings", "safety", "stations", "people", "journal")
+AREAS = ("upkeep", "desk", "planning", "chemistry", "classes", "bookings", "safety", "stations", "people", "journal")
 LAYERS = ("urls", "views", "forms", "actions", "queries", "models", "rules", "words")
 
 #: file of the small house → the import that it may not have; one for each contract, in the contracts' order
