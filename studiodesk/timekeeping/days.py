@@ -47,10 +47,15 @@ def day_span(day: date, zone: ZoneInfo) -> Span:
     )
 
 
-def week_shifted(moment: datetime, weeks: int, zone: ZoneInfo) -> datetime:
-    """``moment`` moved by whole weeks of local time: the wall clock reads the same, whatever UTC does."""
+def days_shifted(moment: datetime, days: int, zone: ZoneInfo) -> datetime:
+    """``moment`` moved by whole days of local time: the wall clock reads the same, whatever UTC does."""
     naive = moment.astimezone(zone).replace(tzinfo=None)
-    return localise(naive + timedelta(weeks=weeks), zone)
+    return localise(naive + timedelta(days=days), zone)
+
+
+def week_shifted(moment: datetime, weeks: int, zone: ZoneInfo) -> datetime:
+    """The same by whole weeks."""
+    return days_shifted(moment, 7 * weeks, zone)
 
 
 def whole_days_between(earlier: date, later: date) -> int:

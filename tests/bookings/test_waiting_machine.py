@@ -7,9 +7,8 @@ from typing import Any
 
 import pytest
 from django.db import transaction
-from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule, run_state_machine_as_test
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from studiodesk.answers import Refused
 from studiodesk.bookings import actions
@@ -30,6 +29,7 @@ from tests.bookings.waiting_world import (
     World,
     build,
 )
+from tests.machines import run_seeded
 
 EXAMPLES, STEPS = 20, 16
 ANSWER = timedelta(minutes=120)
@@ -178,20 +178,7 @@ class Line(RuleBasedStateMachine):
 
 
 def run(world: World, examples: int = EXAMPLES) -> None:
-    """The seed is fixed, so that a green run is green tomorrow."""
-    run_state_machine_as_test(
-        type("LineInThisWorld", (Line,), {"world": world}),
-        settings=settings(
-            max_examples=examples,
-            stateful_step_count=STEPS,
-            deadline=None,
-            derandomize=True,
-            database=None,
-            phases=[Phase.generate],
-            suppress_health_check=list(HealthCheck),
-            report_multiple_bugs=False,
-        ),
-    )
+    run_seeded(Line, examples=examples, steps=STEPS, world=world)
 
 
 def test_the_line_serves_exactly_whom_an_independent_model_serves(db: Any) -> None:

@@ -8,7 +8,6 @@ from typing import Any
 
 import pytest
 from django.db import transaction
-from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -16,7 +15,6 @@ from hypothesis.stateful import (
     invariant,
     precondition,
     rule,
-    run_state_machine_as_test,
 )
 
 from studiodesk.answers import Refused
@@ -25,6 +23,7 @@ from studiodesk.classes.models import Place, Seat
 from studiodesk.classes.rules import places as rules
 from tests import makers
 from tests.cast import NOON_ISH
+from tests.machines import run_seeded
 
 from .making import course
 
@@ -171,20 +170,7 @@ class Signing(RuleBasedStateMachine):
 
 
 def run(made: Any) -> None:
-    """The seed is fixed, so that a green run is green tomorrow."""
-    run_state_machine_as_test(
-        type("SigningHere", (Signing,), {"made": made}),
-        settings=settings(
-            max_examples=EXAMPLES,
-            stateful_step_count=STEPS,
-            deadline=None,
-            derandomize=True,
-            database=None,
-            phases=[Phase.generate],
-            suppress_health_check=list(HealthCheck),
-            report_multiple_bugs=False,
-        ),
-    )
+    run_seeded(Signing, examples=EXAMPLES, steps=STEPS, made=made)
 
 
 def test_places_go_exactly_to_whom_an_independent_model_gives_them(house: Any, now: datetime) -> None:

@@ -12,13 +12,13 @@ from django.db.models import Q
 
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Lane, LightZone, Process, Resource, Station, Studio
-from studiodesk.timekeeping import Span, localise, studio_day
+from studiodesk.timekeeping import Span, days_shifted, studio_day
 
 from ..models import GroupStay, Hold, ZoneHold
 from ..rules import groups as rules
 from .groups_in import groups_touching
 from .looking import unlocked
-from .touching import LONGEST_HOLD, bookings_touching
+from .touching import bookings_touching, holds_touching
 
 #: How far ahead the nearest times that fit are looked for, and how many are shown.
 AHEAD_DAYS, SHOWN = 60, 5
@@ -78,6 +78,7 @@ class Facts:
         self._read_lanes(wide)
         self._read_rooms(wide)
         self._read_heads(wide)
+        self.spots = self._spots()  # once: the nearest days ask a hundred times
         first, last = studio_day(window.starts, self.zone), studio_day(window.ends, self.zone)
         self.hours = stations.hours(self.studio, first, last)
 
@@ -87,12 +88,7 @@ class Facts:
         for lane in Lane.objects.filter(resource__in=self.resources).order_by("resource_id", "number"):
             if lane.number <= places.get(lane.resource_id, lane.number):
                 self.lanes[lane.resource_id][lane.pk] = []
-        rows = Hold.objects.filter(
-            lane__resource__in=self.resources,
-            starts__lt=wide.ends,
-            starts__gt=wide.starts - LONGEST_HOLD,
-            ends__gt=wide.starts,
-        )
+        rows = holds_touching(wide).filter(lane__resource__in=self.resources)
         rows = rows.exclude(group__in=self.gone).order_by("starts")
         for resource, lane, starts, ends in rows.values_list("lane__resource_id", "lane_id", "starts", "ends"):
             if lane in self.lanes[resource]:
@@ -162,7 +158,7 @@ class Facts:
                 others_in=self.others,
                 closed_because=self.hours.closed_because(day),
             ),
-            self._spots(),
+            self.spots,
         )
 
     def _places(self, need: Needed) -> rules.PlacesNeed:
@@ -179,42 +175,33 @@ def all_needs(wishes: Sequence[GroupWish]) -> list[Needed]:
     return [need for wish in wishes for need in wish.needs]
 
 
-def fits(
-    wishes: Sequence[GroupWish], *, leaving_out: Sequence[GroupStay] = (), lock: Callable[..., Any] = unlocked
-) -> list[rules.Fit]:
+def fits(wishes: Sequence[GroupWish]) -> list[rules.Fit]:
     """What each of ``wishes`` would keep, or what is in its way, in their order."""
-    facts = Facts(all_needs(wishes), window_of(wishes), leaving_out=leaving_out, lock=lock)
+    facts = Facts(all_needs(wishes), window_of(wishes))
     return [facts.fit(wish) for wish in wishes]
 
 
 def moved_by_days(wishes: Sequence[GroupWish], days: int, zone: Any) -> list[GroupWish]:
     """The same wall-clock times so many days later (or earlier), whatever the clock change does to UTC."""
-
-    def shifted(moment: datetime) -> datetime:
-        local = moment.astimezone(zone).replace(tzinfo=None)
-        return localise(local + timedelta(days=days), zone)
-
     out = []
     for wish in wishes:
-        starts = shifted(wish.span.starts)
-        out.append(replace(wish, span=Span(starts, max(shifted(wish.span.ends), starts + timedelta(minutes=1)))))
+        starts, ends = (days_shifted(moment, days, zone) for moment in (wish.span.starts, wish.span.ends))
+        out.append(replace(wish, span=Span(starts, max(ends, starts + timedelta(minutes=1)))))
     return out
 
 
-def nearest_days(
-    wishes: Sequence[GroupWish], *, now: datetime, leaving_out: Sequence[GroupStay] = (), enough: int = SHOWN
-) -> list[date]:
+def nearest_days(wishes: Sequence[GroupWish], *, now: datetime) -> list[date]:
     """The days nearest to the first wish on which all of them fit at the same local times, the nearest first."""
     window = window_of(wishes)
     back = min(max((window.starts - now).days, 0), AHEAD_DAYS)
     around = window.widened(timedelta(days=back + 1), timedelta(days=AHEAD_DAYS + 1))
-    facts = Facts(all_needs(wishes), around, leaving_out=leaving_out)
+    facts = Facts(all_needs(wishes), around)
     found: list[date] = []
     for days in _by_distance(back, AHEAD_DAYS):
         moved = moved_by_days(wishes, days, facts.zone)
         if moved[0].whole.starts > now and not any(facts.fit(wish).clashes for wish in moved):
             found.append(studio_day(moved[0].span.starts, facts.zone))
-            if len(found) >= enough:
+            if len(found) >= SHOWN:
                 break
     return found
 
@@ -230,21 +217,6 @@ def _by_distance(back: int, ahead: int) -> Iterator[int]:
 def in_the_way(clashes: Sequence[rules.Clash], span: Span) -> list[Hold]:
     """The holds that stand in the way of ``clashes``, with what they are kept for, by start."""
     keys = {key for clash in clashes for key in clash.keys}
-    rows = Hold.objects.filter(
-        lane__resource__in=keys, starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts
-    )
+    rows = holds_touching(span).filter(lane__resource__in=keys)
     rows = rows.select_related("booking__member", "booking__station", "group", "lane__resource__station")
     return list(rows.order_by("starts", "lane_id"))
-
-
-__all__ = [
-    "Facts",
-    "GroupWish",
-    "Needed",
-    "all_needs",
-    "fits",
-    "in_the_way",
-    "moved_by_days",
-    "nearest_days",
-    "window_of",
-]

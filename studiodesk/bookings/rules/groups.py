@@ -23,7 +23,7 @@ ZERO = timedelta(0)
 class Spot:
     """A station that could be kept: when it is taken, and which room its light is shared in (None: one of its own).
 
-    ``other_lights``: light → when its room is kept in that light.  ``heads``: how many people may be at it.
+    ``lights``: light → when its room is kept in that light.  ``heads``: how many people may be at it.
     """
 
     key: int
@@ -187,8 +187,8 @@ def _lightings(needs: Sequence[StationNeed], spots: Sequence[Spot]) -> Iterator[
         yield dict(zip(rooms, way, strict=False))
 
 
-def _stations(wish: Wish, spots: Sequence[Spot]) -> tuple[list[list[Spot]], dict[int, str]]:
-    best: tuple[list[list[Spot]], dict[int, str]] | None = None
+def _stations(wish: Wish, spots: Sequence[Spot]) -> list[list[Spot]]:
+    best: list[list[Spot]] = [[] for _ in wish.stations]
     for lit in _lightings(wish.stations, spots):
         free = [
             [
@@ -201,11 +201,11 @@ def _stations(wish: Wish, spots: Sequence[Spot]) -> tuple[list[list[Spot]], dict
             for need in wish.stations
         ]
         found = match(wish.stations, free)
-        if best is None or sum(map(len, found)) > sum(map(len, best[0])):
-            best = found, lit
+        if sum(map(len, found)) > sum(map(len, best)):
+            best = found
         if all(len(got) == need.number for got, need in zip(found, wish.stations, strict=True)):
             break
-    return best or ([[] for _ in wish.stations], {})
+    return best
 
 
 def _room_clash(wish: Wish, chosen: Sequence[Spot]) -> Clash | None:
@@ -234,7 +234,7 @@ def _places(need: PlacesNeed, whole: Span) -> dict[int, list[Piece]] | Clash:
 
 def fit(wish: Wish, spots: Sequence[Spot]) -> Fit:
     """The best set for ``wish``, or every clash: of stations, places, rooms, heads and days."""
-    found, _lit = _stations(wish, spots)
+    found = _stations(wish, spots)
     clashes: list[Clash] = []
     if wish.closed_because is not None:
         clashes.append(Clash("closed", wish.closed_because))

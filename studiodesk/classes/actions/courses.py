@@ -10,6 +10,7 @@ from studiodesk.answers import refuse
 from studiodesk.bookings.actions.groups import cancel_groups, keep_group, move_groups
 from studiodesk.bookings.actions.making import new_reference
 from studiodesk.bookings.models import GroupStay
+from studiodesk.bookings.queries.groups_in import groups_touching
 from studiodesk.journal.actions import record, tell
 from studiodesk.people.models import Member
 from studiodesk.safety import queries as safety
@@ -48,9 +49,7 @@ def _check_tutor(
         if missing:
             refuse("classes.tutor_not_signed_off", name=tutor.name, what=missing)
     for span in spans:
-        others = GroupStay.objects.filter(
-            led_by=tutor, cancelled_at__isnull=True, starts__lt=span.ends, ends__gt=span.starts
-        )
+        others = groups_touching(span).filter(led_by=tutor)
         if course is not None:
             others = others.exclude(meeting__course=course)
         other = others.first()
@@ -253,11 +252,7 @@ def _decide_one(course: Course, now: datetime) -> None:
     if row.decided:
         return
     goes = rules.decision(row.heads_least, parties_of(row))
-    decide(course=row, goes=goes, now=now, by=None, because="" if goes else TOO_FEW)
-
-
-#: What a class is called off for by rule; the letter says it in the reader's words.
-TOO_FEW = "too few"
+    decide(course=row, goes=goes, now=now, by=None, because="" if goes else Course.TOO_FEW)
 
 
 @act

@@ -10,8 +10,7 @@ from studiodesk.journal.actions import record
 from ..models import Place, PrivateNeed
 from ..queries.places import party_of, run_out
 from ..rules import places as rules
-from .courses import fresh
-from .places import end_place, offer_seats
+from .places import end_place, locked_place, offer_seats
 from .telling import tell_place
 
 #: So long after the last date what only the tutor may read is deleted.
@@ -25,8 +24,7 @@ def end_run_out(*, now: datetime) -> int:
 
 @act
 def _run_out(place: Place, now: datetime) -> bool:
-    course = fresh(place.course)
-    row = Place.objects.select_related("course", "member").get(pk=place.pk)
+    row = locked_place(place)
     if row.until is None or row.until > now:  # answered meanwhile
         return False
     was_offered = row.state == Place.State.OFFERED
@@ -41,7 +39,7 @@ def _run_out(place: Place, now: datetime) -> bool:
     facts = {"waits": stays, "heads": row.heads}
     entry = record(code=code, happened_at=now, now=now, about=row, facts=facts)
     tell_place(row, entry, code, now, key=str(entry.pk))
-    offer_seats(course, now, but=row.pk)
+    offer_seats(row.course, now, but=row.pk)
     return True
 
 

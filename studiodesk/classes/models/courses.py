@@ -20,6 +20,9 @@ class Course(models.Model):
         GO = "go"
         OFF = "off"
 
+    #: What a course is called off for by rule; pages and letters say it in the reader's words.
+    TOO_FEW = "too few"
+
     reference = models.CharField(max_length=40, unique=True)
     outline = models.ForeignKey(Outline, null=True, blank=True, on_delete=models.PROTECT, related_name="courses")
     title = models.CharField(max_length=120)
@@ -70,6 +73,11 @@ class Course(models.Model):
     @property
     def is_off(self) -> bool:
         return self.decided == self.Decided.OFF
+
+    @property
+    def lacked_people(self) -> bool:
+        """It was called off by rule."""
+        return self.called_off_because == self.TOO_FEW
 
 
 class Meeting(models.Model):

@@ -15,7 +15,7 @@ from .courses import (
 )
 from .letters import ABOUT as LETTERS_ABOUT
 from .letters import letter_facts, reader
-from .places import access_place, parties_of, place_key, place_of_key, places_of, seats_of, terms_of
+from .places import access_place, parties_of, place_key, place_of_key, places_of, terms_of
 
 __all__ = [
     "LETTERS_ABOUT",
@@ -36,7 +36,6 @@ __all__ = [
     "places_of",
     "public_ahead",
     "reader",
-    "seats_of",
     "terms_of",
     "wishes_for",
 ]

@@ -53,11 +53,6 @@ class ClassLetter:
         until = self.place.until if self.place is not None else None
         return moment_words(until) if until is not None else ""
 
-    @property
-    def too_few(self) -> bool:
-        """It was called off by rule: the words for that are the reader's."""
-        return self.course.called_off_because == "too few"
-
 
 def address_of(course: Course, place: Place | None) -> str:
     if place is not None and place.member_id is None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime
 
 from django.core import signing
@@ -10,7 +9,7 @@ from django.db.models import QuerySet
 
 from studiodesk.people.models import Member
 
-from ..models import Course, Place, Seat
+from ..models import Course, Place
 from ..rules.places import Party, Terms
 
 
@@ -42,11 +41,6 @@ def places_of(course: Course) -> QuerySet[Place]:
     return course.places.select_related("member").prefetch_related("seats").order_by("in_line_since", "pk")
 
 
-def seats_of(course: Course) -> QuerySet[Seat]:
-    """The heads that have a seat, by number."""
-    return course.seats.select_related("place", "place__member").order_by("number")
-
-
 def access_place(member: Member, pk: int) -> Place:
     """One's own place, or any for staff; ``Place.DoesNotExist`` otherwise."""
     rows = Place.objects.select_related("course", "member")
@@ -71,8 +65,3 @@ def run_out(now: datetime) -> QuerySet[Place]:
     """What was kept only until now or before: offers, and guests who never opened their link."""
     kept = [Place.State.ASKED, Place.State.OFFERED]
     return Place.objects.filter(state__in=kept, until__lte=now).order_by("until", "pk")
-
-
-def heads_of(parties: Iterable[Party], *states: str) -> int:
-    """How many heads are in these states."""
-    return sum(party.heads for party in parties if party.state in states)

@@ -81,6 +81,7 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_bound or not form.is_valid():
         return render(request, "classes/dates.html", context, status=422 if form.is_bound else 200)
     now, most = timezone.now(), form.cleaned_data["heads_most"]
+    runs: list[list[Span]] = []
     try:
         runs = [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
         if request.method == "POST":
@@ -92,11 +93,8 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         if not refused.refusal.code.startswith(("classes.", "bookings.")):
             raise
         form.add_error(None, str(say(refused.refusal)))
-        runs = []
-    context["runs"] = [look_at(outline, spans, most) for spans in runs or _readable(outline, form)]
-    blocked = [
-        spans for spans, rows in zip(runs or _readable(outline, form), context["runs"], strict=True) if _bad(rows)
-    ]
+    context["runs"] = [look_at(outline, spans, most) for spans in runs]
+    blocked = [spans for spans, rows in zip(runs, context["runs"], strict=True) if _bad(rows)]
     if blocked:
         near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
         context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
@@ -116,14 +114,6 @@ def _asking_for(day: date, sent: Any) -> str:
 
 def _bad(rows: Sequence[dict[str, Any]]) -> bool:
     return any(row["clashes"] for row in rows)
-
-
-def _readable(outline: Outline, form: DatesForm) -> list[list[Span]]:
-    """The runs once more for the page, if their times can be read at all."""
-    try:
-        return [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
-    except Refused:
-        return []
 
 
 def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]]) -> dict[str, Any]:

@@ -117,7 +117,6 @@ def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], st
         "has_begun": terms.starts <= now,
         "late": rules.is_late(terms, now),
         "is_own": own,
-        "base": "base.html",
     }
     response = render(request, "classes/place.html", context, status=status)
     response["Referrer-Policy"] = "same-origin"
