@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from zlib import crc32
@@ -18,6 +18,7 @@ from studiodesk.stations import queries as stations
 from studiodesk.timekeeping import day_span, studio_day
 
 from ..models import KeptForecast
+from ..rules.class_asks import ClassAsk, class_asks
 from ..rules.course import courses
 from ..rules.limits import Tank, tank
 from ..rules.passage import P10, P50, P90, Passage, area_at, passage
@@ -25,6 +26,7 @@ from ..rules.paths import WINDOW_DAYS, LowUse, low_use
 from ..rules.score import Fed, squared_miss, widening
 from ..rules.values import Course
 from ..words.sentences import FOUR_WEEKS
+from .classes import classes_known
 from .known import known
 
 #: Forecasts older than this no longer say how wide the next has to be.
@@ -41,6 +43,7 @@ class Foretold:
     tank: Tank
     passage: Passage
     widened: float
+    classes: tuple[ClassAsk, ...] = ()
 
     @property
     def replenisher_pl(self) -> dict[str, int] | None:
@@ -73,7 +76,8 @@ def foretell(
         lines = chemistry.standings(at, at, recount=True, of=listed, zone=zone, trust_files=True)
     settings = reckoning.histories([bath.pk for bath in listed], None if live else at)
     widened = widenings(at, live=live, zone=zone)
-    facts = known(at, live=live, zone=zone)
+    taught = classes_known(at, live=live, zone=zone)
+    facts = known(at, live=live, zone=zone, classes=taught)
     course_of = courses(facts, widened=widened)
     processors = {bath.pk: bath.processor_id for bath in listed}
     out = []
@@ -81,7 +85,9 @@ def foretell(
         pk = line.of.pk or 0
         course, held = course_of[processors[pk]], tank(line, settings[pk].at(at))
         factor = widened.get(course.processor, 1.0)
-        out.append(Foretold(line.of, at, course, held, passage(course, held, zone), factor))
+        passed = passage(course, held, zone)
+        asked = class_asks(course, held, passed, taught.ahead, taught.planned, zone)
+        out.append(Foretold(line.of, at, course, held, passed, factor, tuple(asked)))
     return out
 
 
@@ -136,6 +142,11 @@ def fed(processors: Iterable[int], since: datetime) -> dict[int, Fed]:
     return {processor: Fed(many) for processor, many in sheets.items()}
 
 
+def as_kept(ask: ClassAsk) -> dict[str, Any]:
+    """What a class asks of one bath, as it is kept and printed; areas mm², amounts pL."""
+    return {**asdict(ask), "starts": ask.starts.isoformat(), "ends": ask.ends.isoformat()}
+
+
 def as_json(told: Foretold) -> dict[str, Any]:
     """One bath for a program, as the command ``forecast --json`` prints it."""
 
@@ -157,4 +168,5 @@ def as_json(told: Foretold) -> dict[str, Any]:
         "booked_hours": round(told.course.booked_h, 2),
         "room_mm2": {name: round(room.mm2) for name, room in told.tank.rooms.items()},
         "replenisher_pl_in_four_weeks": told.replenisher_pl,
+        "classes": [as_kept(one) for one in told.classes],
     }

@@ -7,7 +7,6 @@ counts from when it was recorded.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -21,14 +20,17 @@ from studiodesk.stations.models import Processor
 from studiodesk.stations.rules import Hours, open_spans
 from studiodesk.timekeeping import Span, day_span, merged
 
-from ..rules.values import HORIZON_DAYS, Known, Loose, Machine, Planned, Stay
+from ..rules.values import HORIZON_DAYS, Known, Loose, Machine, Stay
+from .classes import ClassesKnown, classes_known
 from .seating import seats_then
 
 #: Seven half-lives: what is older would count less than a hundredth.
 LOOK_BACK = timedelta(days=210)
 
 
-def known(at: datetime, *, live: bool, zone: ZoneInfo | None = None, planned: Iterable[Planned] = ()) -> Known:
+def known(
+    at: datetime, *, live: bool, zone: ZoneInfo | None = None, classes: ClassesKnown | None = None
+) -> Known:
     """All that a forecast made at ``at`` may use.  ``live``: ``at`` is now, and what is here is known.
 
     Processors that will be out of service are looked at only then: nobody wrote down when that was decided.
@@ -42,7 +44,8 @@ def known(at: datetime, *, live: bool, zone: ZoneInfo | None = None, planned: It
     hours = stations.hours()
     open_hours, gone = _open_hours(since, at, hours, zone)
     loose = [*_loose(at, since, live), *strays]
-    return Known(at, zone, open_hours, gone, machines, stays, loose, tuple(planned))
+    groups = classes or classes_known(at, live=live, zone=zone)
+    return Known(at, zone, open_hours, gone, machines, stays, loose, groups.planned, groups.kept)
 
 
 def _told(at: datetime) -> Q:
@@ -91,9 +94,10 @@ def _stays(
 
 
 def _loose(at: datetime, since: datetime, live: bool) -> list[Loose]:
+    """Sheets of nobody's booking; those of a class are foretold by the classes that are announced."""
     feeds = reckoning.feeds_known(None if live else at, trust_files=True)
     rows = (
-        feeds.filter(fed_at__lte=at, fed_at__gte=since, booking__isnull=True, sheet_area_mm2__gt=0)
+        feeds.filter(fed_at__lte=at, fed_at__gte=since, booking__isnull=True, group__isnull=True, sheet_area_mm2__gt=0)
         .order_by()
         .values_list("processor", "fed_at")
         .annotate(area=Sum(F("sheet_area_mm2") * F("sheets")))

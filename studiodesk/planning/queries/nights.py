@@ -32,6 +32,16 @@ def changed_since(now: datetime) -> bool:
     return last is not None and Entry.objects.filter(recorded_at__gt=last, code__in=IMPORTED).exists()
 
 
+#: What makes the classes ahead others than those that were reckoned with.
+GROUPS = ("bookings.group_kept", "bookings.group_moved", "bookings.group_cancelled")
+
+
+def classes_changed_since() -> bool:
+    """Whether a group was kept, moved or called off after the last forecast.  Two queries."""
+    last = max((row.reckoned_at for row in latest().values()), default=None)
+    return last is not None and Entry.objects.filter(recorded_at__gt=last, code__in=GROUPS).exists()
+
+
 def nights_since(day: date) -> set[date]:
     """The local days from ``day`` on of which a night's forecast is kept."""
     rows = KeptForecast.objects.filter(why=KeptForecast.Why.NIGHTLY, day__gte=day).order_by()

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from ..models import KeptForecast
 from ..rules.paths import LowUse
-from .forecasting import Foretold, too_little
+from .forecasting import Foretold, as_kept, too_little
 
 #: A square of a hundred kilometres: no tank in any house takes as much, and no column holds much more.
 ENDLESS_MM2 = 10**16
@@ -52,5 +52,6 @@ def row_of(told: Foretold, now: datetime, why: str, low_use: dict[str, Any] | No
         replenisher=told.replenisher_pl,
         low_use=low_use,
         widened=told.widened,
+        classes=[as_kept(one) for one in told.classes],
         course=[[round(m), round(v)] for m, v in zip(course.mean, course.variance, strict=True)],
     )

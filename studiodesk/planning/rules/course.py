@@ -171,7 +171,7 @@ def _booked(of: _Lasting, coming: Sequence[Stay], curve: PickUp) -> tuple[list[_
 
 def _taken(of: _Lasting, coming: Sequence[Stay]) -> dict[tuple[int, date], float]:
     """(processor, local day) → hours of its places that stand in the calendar."""
-    taken: dict[tuple[int, date], float] = defaultdict(float)
+    taken: dict[tuple[int, date], float] = defaultdict(float, of.known.kept)
     for stay in coming:
         if stay.processor is not None:
             taken[stay.processor, stay.starts.astimezone(of.known.zone).date()] += stay.hours_after(of.known.at)

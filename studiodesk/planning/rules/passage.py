@@ -73,7 +73,7 @@ def passage(course: Course, tank: Tank, zone: ZoneInfo) -> Passage:
             limits[AGE] = limits.get(AGE, 0.0) + (1 - so_far)
             reached += [1.0] * (days - number)
             break
-        name = _nearest(tank, course, number)
+        name = limit_by(tank, course, number)
         if name:
             room = tank.rooms[name]
             now = max(so_far, chance_of(*towards(course, room, number), room.mm2)) if so_far < 1 else 1.0
@@ -92,7 +92,7 @@ def passage(course: Course, tank: Tank, zone: ZoneInfo) -> Passage:
     )
 
 
-def _nearest(tank: Tank, course: Course, number: int) -> str:
+def limit_by(tank: Tank, course: Course, number: int) -> str:
     """The limit that use reaches first by that day, idle days in it."""
     idle = course.idle_days[number] if course.idle_days else 0.0
     rooms = {name: room.mm2 - room.idle_mm2 * idle for name, room in tank.rooms.items()}

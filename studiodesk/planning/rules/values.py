@@ -50,12 +50,16 @@ class Loose:
 
 @dataclass(frozen=True)
 class Planned:
-    """What is known to come besides the bookings, a class say: its area as mean (mm²) and variance (mm⁴)."""
+    """What is known to come besides the bookings, a class say: its area as mean (mm²) and variance (mm⁴).
+
+    ``stay``: the group's stay that it is for, None for what is no group's.
+    """
 
     processor: int
     at: datetime
     mean_mm2: float
     variance_mm4: float
+    stay: int | None = None
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,7 @@ class Known:
 
     ``open_hours``: local day → hours open, from the first day of the history to the last of the horizon; a closed
     day has 0, today what is still to come of it.  ``today_gone``: the open hours of today that are past.
+    ``kept``: (processor, local day) → hours of its places that groups have, which nobody else can book.
     """
 
     at: datetime
@@ -90,6 +95,7 @@ class Known:
     stays: Sequence[Stay] = ()
     loose: Sequence[Loose] = ()
     planned: Sequence[Planned] = ()
+    kept: Mapping[tuple[int, date], float] = field(default_factory=dict)
 
     @property
     def today(self) -> date:
