@@ -19,6 +19,10 @@ register(
         "classes.signs_nobody_off": Words(
             _("This class signs nobody off."), _("Its outline says what it signs people off for.")
         ),
+        "classes.not_drop_in": Words(_("People sign up for this: tick who is here."), ""),
+        "classes.more_in_than_came": Words(
+            _("No more can be in than came, and at most %(most)s."), _("Correct the two numbers.")
+        ),
         "classes.no_such_kind": Words(
             _("This studio has no station of the kind “%(kind)s”."), _("Choose one of the kinds that it has.")
         ),

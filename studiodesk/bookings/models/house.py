@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from studiodesk.people.models import MembershipPlan, Tablet
 from studiodesk.stations.models import Resource, Service, Station
 
+from .groups import GroupStay
 from .holds import Booking
 
 
@@ -95,13 +96,15 @@ class FaultReport(models.Model):
 
 
 class Visit(models.Model):
-    """Somebody is in the house without a booking of their own: keyholder, tutor, walk-in, or a booking's guests."""
+    """Somebody is in the house without a booking of their own: keyholder, tutor, walk-in, a booking's guests, or one
+    of a group (of a drop-in all who are in, as one row)."""
 
     class Kind(models.TextChoices):
         KEYHOLDER = "keyholder"
         TUTOR = "tutor"
         WALK_IN = "walk-in"
         GUEST = "guest"
+        GROUP = "group"
 
     kind = models.CharField(max_length=10, choices=Kind.choices)
     person = models.ForeignKey(
@@ -110,6 +113,7 @@ class Visit(models.Model):
     name = models.CharField(max_length=120, blank=True)
     heads = models.PositiveSmallIntegerField(default=1)
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="guests_in")
+    group = models.ForeignKey(GroupStay, null=True, blank=True, on_delete=models.PROTECT, related_name="visits")
     emergency_phone = models.CharField(max_length=40, blank=True)
     came_at = models.DateTimeField()
     left_at = models.DateTimeField(null=True, blank=True)

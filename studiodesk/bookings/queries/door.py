@@ -14,7 +14,7 @@ from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Shift, Studio
 from studiodesk.timekeeping import Span, day_span, studio_day
 
-from ..models import Booking, Visit
+from ..models import Booking, GroupStay, Visit
 from ..rules import door
 from ..rules.house import BY_CODE, HouseRules, in_force
 from .house_rules import rule_rows
@@ -41,7 +41,8 @@ class Somebody:
     @property
     def ends(self) -> datetime | None:
         """Until when their time goes; None for whoever has none."""
-        return max((one.ends for one in self.bookings), default=None)
+        times = [*(one.ends for one in self.bookings), *([self.group.ends] if self.group else [])]
+        return max(times, default=None)
 
     @property
     def known(self) -> Member | None:
@@ -52,6 +53,11 @@ class Somebody:
     def phone(self) -> str:
         """The number that this visit left, to be called for them."""
         return self.visit.emergency_phone if self.visit else ""
+
+    @property
+    def group(self) -> GroupStay | None:
+        """The class or the group that they are here for."""
+        return self.visit.group if self.visit else None
 
 
 @dataclass(frozen=True)
@@ -83,8 +89,18 @@ class InHouse:
 
     @property
     def visits(self) -> list[Somebody]:
-        """Who is in without a booking of their own, guests too."""
-        return [row for row in self.rows if row.visit is not None]
+        """Who is in without a booking of their own, guests too, but for groups."""
+        return [row for row in self.rows if row.visit is not None and row.group is None]
+
+    @property
+    def groups(self) -> list[tuple[GroupStay, int]]:
+        """The groups of which somebody is in, with how many, in the order of their ends."""
+        found: dict[int, tuple[GroupStay, int]] = {}
+        for row in self.rows:
+            if row.group is not None:
+                group, heads = found.get(row.group.pk, (row.group, 0))
+                found[group.pk] = (group, heads + row.heads)
+        return sorted(found.values(), key=lambda one: (one[0].ends, one[0].pk))
 
     @property
     def signature(self) -> tuple[object, ...]:
@@ -95,7 +111,8 @@ class InHouse:
 def visits_in(now: datetime) -> QuerySet[Visit]:
     """Who came in without a booking of their own and has not gone."""
     rows = Visit.objects.filter(left_at__isnull=True, came_at__lte=now, came_at__gt=now - door.LONGEST_VISIT)
-    return rows.select_related("person", "booking__member", "booking__station")
+    forgotten = Q(group__isnull=False, group__ends__lte=now - door.FORGOTTEN)
+    return rows.exclude(forgotten).select_related("person", "booking__member", "booking__station", "group")
 
 
 def begun_of(rows: Iterable[Shift], now: datetime) -> list[Shift]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import QuerySet
 
+from studiodesk.stations.models import Processor
 from studiodesk.timekeeping import Span
 
-from ..models import GroupStay
+from ..models import GroupStay, Hold
 
 
 @dataclass(frozen=True)
@@ -38,3 +40,10 @@ def groups_in(span: Span) -> list[GroupIn]:
         lit = found[pk].lit if pk in found else ()
         found[pk] = GroupIn(Span(starts, ends), heads, (*lit, (zone, light)) if zone is not None else lit)
     return list(found.values())
+
+
+def group_at(processor: Processor, moment: datetime) -> GroupStay | None:
+    """The group that has places at the processor at that moment, preparation and clear-up included; None: no one."""
+    theirs = Hold.objects.filter(lane__resource=processor.resource_id, starts__lte=moment, ends__gt=moment)
+    row = theirs.filter(group__isnull=False).select_related("group").order_by("lane_id").first()
+    return row.group if row is not None else None

@@ -7,6 +7,8 @@ from typing import Any
 
 from studiodesk.acts import act
 from studiodesk.answers import Refused, refuse
+from studiodesk.bookings.models import GroupStay
+from studiodesk.bookings.queries.groups_in import group_at
 from studiodesk.journal.actions import record
 from studiodesk.stations.models import Processor
 from studiodesk.timekeeping import studio_day
@@ -31,6 +33,7 @@ def log_sheets(
     now: datetime,
     member: Any = None,
     booking: Any = None,
+    group: GroupStay | None = None,
     paper: PaperClass | None = None,
     length_mm: int | None = None,
     by: Any = None,
@@ -38,7 +41,8 @@ def log_sheets(
 ) -> Feed:
     """Sheets went through: written down, counted into every bath of the processor, and the desk told at once.
 
-    ``who``: "booking" (with ``booking``), "member" (with ``member``), "walk-in", "class", "house" or "unknown".
+    ``who``: "booking" (with ``booking``), "member" (with ``member``), "walk-in", "class", "house" or "unknown".  A
+    class's sheets are ``group``'s; without it those of the group that has the processor at ``fed_at``, if one has.
     ``paper``: its class, None for the process's own; ``length_mm``: of one piece off a roll, of nothing else.
     Refused: chemistry.too_wide, too_short, no_sheets, too_many_sheets, in_the_future, too_long_ago, who_needed,
     booking_elsewhere, film_in_paper, paper_in_film, paper_elsewhere, length_needed, length_absurd,
@@ -66,6 +70,8 @@ def log_sheets(
         member = booking.member
     elif who == Feed.Who.MEMBER and member is None:
         refuse("chemistry.who_needed")
+    if who == Feed.Who.CLASS and group is None:
+        group = group_at(processor, fed_at)
     held = tanks.lock([processor])
     feed = Feed.objects.create(
         processor=processor,
@@ -80,6 +86,7 @@ def log_sheets(
         who=who,
         member=member if who in (Feed.Who.BOOKING, Feed.Who.MEMBER) else None,
         booking=booking if who == Feed.Who.BOOKING else None,
+        group=group if who == Feed.Who.CLASS else None,
         recorded_by=by,
         tablet=tablet,
     )
@@ -132,6 +139,7 @@ def undo_sheets(*, feed: Feed, now: datetime, by: Any = None, tablet: Any = None
         who=feed.who,
         member_id=feed.member_id,
         booking_id=feed.booking_id,
+        group_id=feed.group_id,
         recorded_by=by,
         tablet=tablet,
         undoes=feed,

@@ -2,13 +2,14 @@
 
 from .courses import announce, call_off_course, decide, decide_due, make_invitation, move_course, set_tutor
 from .ending import end_run_out, forget_needs
-from .evening import leave_note, mark_arrivals, seat_heads, share_out_stations, sign_off_heads
+from .evening import all_left, leave_note, mark_arrivals, seat_heads, set_tally, share_out_stations, sign_off_heads
 from .outlines import retire_outline, write_outline
 from .parties import name_heads, say_need, shrink, transfer
 from .places import accept_offer, confirm_place, correct_address, decline_offer, give_up, sign_up
 
 __all__ = [
     "accept_offer",
+    "all_left",
     "announce",
     "call_off_course",
     "confirm_place",
@@ -27,6 +28,7 @@ __all__ = [
     "retire_outline",
     "say_need",
     "seat_heads",
+    "set_tally",
     "set_tutor",
     "share_out_stations",
     "shrink",

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from studiodesk.acts import act
 from studiodesk.answers import refuse
+from studiodesk.bookings.actions import group_door as door
 from studiodesk.journal.actions import record
 from studiodesk.people.models import Member
 from studiodesk.safety import actions as safety
@@ -16,6 +17,9 @@ from ..models import Attendance, Course, Meeting, Place, Seat
 from ..queries.evening import stations_of
 from ..rules import evening as rules
 from .courses import fresh
+
+#: More heads than any house counts at its door.
+MOST_TALLY = 2000
 
 
 def may_teach(by: Member, course: Course) -> None:
@@ -35,27 +39,75 @@ def _begun(meeting: Meeting, by: Member) -> Meeting:
 def _seats(meeting: Meeting, seats: Sequence[Seat]) -> list[Seat]:
     """Those of this course that are still somebody's; a seat that was given back meanwhile is left out."""
     rows = Seat.objects.filter(pk__in=[seat.pk for seat in seats], course=meeting.course_id, place__state="booked")
-    return list(rows.order_by("number"))
+    return list(rows.select_related("place__member").order_by("number"))
 
 
 @act
 def mark_arrivals(
     *, meeting: Meeting, came: Sequence[Seat], not_here: Sequence[Seat], now: datetime, by: Member
 ) -> int:
-    """These came, those did not; answers how many changed.  Whoever is marked twice came when they first were."""
+    """These came, those did not; answers how many changed.  Whoever is marked twice came when they first were.
+
+    The roll-call counts them from then on, and whoever teaches, too.
+    """
     _begun(meeting, by)
-    changed = 0
-    for seats, is_here in ((came, True), (not_here, False)):
-        for seat in _seats(meeting, seats):
-            row, _new = Attendance.objects.get_or_create(seat=seat, meeting=meeting)
-            if (row.came_at is not None) == is_here:
-                continue
-            row.came_at, row.left_at = (now, None) if is_here else (None, None)
-            row.save(update_fields=["came_at", "left_at"])
-            changed += 1
+    there = {row.seat_id: row for row in Attendance.objects.filter(meeting=meeting, came_at__isnull=False)}
+    new = [seat for seat in _seats(meeting, came) if seat.pk not in there]
+    slips = [there[seat.pk] for seat in _seats(meeting, not_here) if seat.pk in there]
+    if new:
+        visits = door.note_in(meeting.stay, [_named(seat) for seat in new], now=now, by=by)
+        for seat, visit in zip(new, visits, strict=True):
+            facts = {"came_at": now, "left_at": None, "visit": visit}
+            Attendance.objects.update_or_create(seat=seat, meeting=meeting, defaults=facts)
+        if by.pk == meeting.course.tutor_id:
+            door.note_in(meeting.stay, [("", by)], now=now, by=by, kind="tutor")
+    if slips:
+        door.never_came(row.visit_id for row in slips if row.visit_id is not None)
+        gone = {"came_at": None, "left_at": None, "visit": None}
+        Attendance.objects.filter(pk__in=[row.pk for row in slips]).update(**gone)
+    changed = len(new) + len(slips)
     if changed:
         record(code="classes.arrived", happened_at=now, now=now, by=by, about=meeting, facts={"heads": changed})
     return changed
+
+
+def _named(seat: Seat) -> tuple[str, Member | None]:
+    """Who sits there, for the roll-call: the member themselves on the first seat of their party, else a name."""
+    place = seat.place
+    is_first = not Seat.objects.filter(place=place, number__lt=seat.number).exists()
+    if is_first and place.member is not None:
+        return "", place.member
+    of = place.member.name if place.member is not None else place.name
+    return seat.name or of, None
+
+
+@act
+def all_left(*, meeting: Meeting, now: datetime, by: Member) -> int:
+    """Everybody of the class has left the house; answers how many that were.  Twice is once."""
+    _begun(meeting, by)
+    here = Attendance.objects.filter(meeting=meeting, came_at__isnull=False, left_at__isnull=True)
+    count = here.update(left_at=now)
+    door.group_gone(group=meeting.stay, now=now, by=by)
+    return count
+
+
+@act
+def set_tally(*, meeting: Meeting, came: int, inside: int, now: datetime, by: Member) -> Meeting:
+    """Of an evening to which people just come: so many came in all, and so many of them are in the house now.
+
+    Refused: ``classes.not_drop_in``, ``classes.more_in_than_came``.
+    """
+    row = _begun(meeting, by)
+    if not row.course.drop_in:
+        refuse("classes.not_drop_in")
+    if not 0 <= inside <= came <= MOST_TALLY:
+        refuse("classes.more_in_than_came", most=MOST_TALLY)
+    before = Meeting.objects.get(pk=row.pk).tally
+    Meeting.objects.filter(pk=row.pk).update(tally=came)
+    door.set_heads_in(row.stay, inside, now=now, by=by)
+    facts = {"before": before, "came": came, "inside": inside}
+    record(code="classes.tallied", happened_at=now, now=now, by=by, about=meeting, facts=facts)
+    return Meeting.objects.select_related("course", "stay").get(pk=row.pk)
 
 
 @act

@@ -2,7 +2,7 @@
 
 from .dates import CallOffForm, DatesForm, MoveForm, TutorForm
 from .outlines import OutlineForm
-from .places import AddressForm, NamesForm, NeedForm, ShrinkForm, SignUpForm
+from .places import AddressForm, NamesForm, NeedForm, ShrinkForm, SignUpForm, TallyForm
 
 __all__ = [
     "AddressForm",
@@ -14,5 +14,6 @@ __all__ = [
     "OutlineForm",
     "ShrinkForm",
     "SignUpForm",
+    "TallyForm",
     "TutorForm",
 ]

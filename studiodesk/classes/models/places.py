@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from studiodesk.bookings.models import Visit
 from studiodesk.stations.models import Station
 
 from .courses import Course, Meeting
@@ -102,6 +103,8 @@ class Attendance(models.Model):
     meeting = models.ForeignKey(Meeting, on_delete=models.PROTECT, related_name="attendance")
     came_at = models.DateTimeField(null=True, blank=True)
     left_at = models.DateTimeField(null=True, blank=True)
+    #: Their line in the roll-call; none for whoever was in already.
+    visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     station = models.ForeignKey(Station, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:

@@ -65,3 +65,9 @@ def notes_before(meeting: Meeting) -> list[Meeting]:
     rows = Meeting.objects.filter(stay__starts__lt=meeting.stay.starts).exclude(notes="")
     of = {"course__outline": meeting.course.outline_id} if meeting.course.outline_id else {"course": meeting.course_id}
     return list(rows.filter(**of).select_related("stay").order_by("-stay__starts", "-pk")[:3])
+
+
+def heads_in(meeting: Meeting) -> int:
+    """How many of it the roll-call has in the house now, whoever leads it not counted."""
+    rows = meeting.stay.visits.filter(left_at__isnull=True, kind="group")
+    return sum(rows.values_list("heads", flat=True))

@@ -20,6 +20,7 @@ from .. import actions, queries
 from ..models import Course, Meeting
 from ..queries import evening
 from .common import answered_once, may_manage
+from .tally import tally
 
 
 def _meeting(request: HttpRequest, course: Course) -> Meeting:
@@ -52,6 +53,11 @@ def _came(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> 
     return _("Kept: %(here)s of %(all)s are here.") % {"here": len(here), "all": len(heads)}
 
 
+def _left(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
+    actions.all_left(meeting=meeting, now=timezone.now(), by=request.user)
+    return _("Everybody has left.")
+
+
 def _seated(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
     many = {str(station.pk): station for station in evening.stations_of(meeting)}
     at = {head.seat.pk: many.get(request.POST.get(f"at-{head.seat.pk}", "")) for head in heads}
@@ -78,6 +84,7 @@ def _noted(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) ->
 
 DOES: dict[str, Callable[[HttpRequest, Meeting, list[evening.Head]], str]] = {
     "came": _came,
+    "left": _left,
     "seat": _seated,
     "share": _shared,
     "sign": _signed,
@@ -95,6 +102,8 @@ def roster(request: HttpRequest, reference: str) -> HttpResponse:
     if not may_manage(request.user, course):
         raise Http404
     meeting = _meeting(request, course)
+    if course.drop_in:
+        return tally(request, meeting)
     heads = evening.roster(meeting, request.user)
     if request.method == "POST":
         do = DOES.get(request.POST.get("do", ""))
