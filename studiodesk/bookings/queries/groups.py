@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from django.db.models import Q
@@ -18,7 +20,7 @@ from ..models import GroupStay, Hold, ZoneHold
 from ..rules import groups as rules
 from .groups_in import groups_touching
 from .looking import unlocked
-from .touching import bookings_touching, holds_touching
+from .touching import bookings_touching, holds_touching, sharing
 
 #: How far ahead the nearest times that fit are looked for, and how many are shown.
 AHEAD_DAYS, SHOWN = 60, 5
@@ -103,6 +105,19 @@ class Facts:
             "zone_id", "light", "starts", "ends"
         ):
             self.lights[zone][light].append(Span(starts, ends))
+        self.in_rooms: dict[int, list[Span]] = defaultdict(list)
+        limited = [room for room, limit in self.rooms.items() if limit is not None]
+        if not limited:
+            return
+        coming = bookings_touching(wide).filter(released_at__isnull=True, station__zone__in=limited)
+        for zone, starts, ends, guests in coming.values_list("station__zone_id", "starts", "ends", "guests"):
+            self.in_rooms[zone] += [Span(starts, ends)] * (1 + guests)
+        # A group that has stations in two rooms may stand in either of them all at once: at the tutor's print.
+        others = groups_touching(wide).exclude(pk__in=self.gone)
+        theirs = others.filter(holds__lane__resource__station__zone__in=limited).order_by("pk")
+        columns = ("pk", "holds__lane__resource__station__zone_id", "starts", "ends", "heads")
+        for _pk, zone, starts, ends, heads in theirs.values_list(*columns).distinct():
+            self.in_rooms[zone] += [Span(starts, ends)] * heads
 
     def _read_heads(self, wide: Span) -> None:
         self.others: list[Span] = []
@@ -154,6 +169,7 @@ class Facts:
                 ],
                 places=[self._places(need) for need in wish.needs if not need.kind],
                 rooms=self.rooms,
+                in_rooms=self.in_rooms,
                 heads_at_once=self.studio.heads_at_once,
                 others_in=self.others,
                 closed_because=self.hours.closed_because(day),
@@ -214,9 +230,16 @@ def _by_distance(back: int, ahead: int) -> Iterator[int]:
             yield -days
 
 
-def in_the_way(clashes: Sequence[rules.Clash], span: Span) -> list[Hold]:
-    """The holds that stand in the way of ``clashes``, with what they are kept for, by start."""
-    keys = {key for clash in clashes for key in clash.keys}
-    rows = holds_touching(span).filter(lane__resource__in=keys)
+def in_the_way_of(found: Sequence[rules.Fit], wishes: Sequence[GroupWish]) -> list[list[Hold]]:
+    """For each wish the holds that stand in the way of its clashes, with what they are kept for, by start."""
+    keys = [{key for clash in fit.clashes for key in clash.keys} for fit in found]
+    spans = [sharing(wish.whole) for wish, many in zip(wishes, keys, strict=True) if many]
+    if not spans:
+        return [[] for _wish in wishes]
+    rows = Hold.objects.filter(reduce(or_, spans), lane__resource__in=set().union(*keys))
     rows = rows.select_related("booking__member", "booking__station", "group", "lane__resource__station")
-    return list(rows.order_by("starts", "lane_id"))
+    holds = list(rows.order_by("starts", "lane_id"))
+    return [
+        [one for one in holds if one.lane.resource_id in many and Span(one.starts, one.ends).overlaps(wish.whole)]
+        for wish, many in zip(wishes, keys, strict=True)
+    ]

@@ -27,9 +27,14 @@ DESK_GRID = timedelta(minutes=5)
 MARGIN_DAYS = 8
 
 
+def sharing(span: Span) -> Q:
+    """Of holds: those that share an instant with ``span``; bounded backwards, for no hold is longer than a day."""
+    return Q(starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts)
+
+
 def holds_touching(span: Span) -> QuerySet[Hold]:
-    """Holds that share an instant with ``span``; bounded backwards, for no hold is longer than a day."""
-    return Hold.objects.filter(starts__lt=span.ends, starts__gt=span.starts - LONGEST_HOLD, ends__gt=span.starts)
+    """Holds that share an instant with ``span``."""
+    return Hold.objects.filter(sharing(span))
 
 
 def touching(span: Span) -> Q:

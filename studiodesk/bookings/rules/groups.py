@@ -74,7 +74,10 @@ class PlacesNeed:
 
 @dataclass(frozen=True)
 class Wish:
-    """One time at which a group wants to come.  ``rooms``: room → how many people may be in it (None: no figure)."""
+    """One time at which a group wants to come.
+
+    ``rooms``: room → how many people may be in it (None: no figure); ``in_rooms``: room → a span for each other head.
+    """
 
     span: Span
     before: timedelta = ZERO
@@ -83,6 +86,7 @@ class Wish:
     stations: Sequence[StationNeed] = ()
     places: Sequence[PlacesNeed] = ()
     rooms: Mapping[int, int | None] = field(default_factory=dict)
+    in_rooms: Mapping[int, Sequence[Span]] = field(default_factory=dict)
     heads_at_once: int | None = None
     others_in: Sequence[Span] = ()
     closed_because: str | None = None
@@ -95,6 +99,11 @@ class Wish:
     def kept(self, spot: Spot) -> Span:
         """A station's own set-up and clear-up are part of the group's, not on top of it."""
         return self.span.widened(max(self.before, spot.set_up), max(self.after, spot.clear_up))
+
+    def room_left(self, room: int) -> int | None:
+        """How many more people the room takes at every instant; None: it has no figure."""
+        limit = self.rooms.get(room)
+        return None if limit is None else max(limit - peak(self.in_rooms.get(room, ()), self.span), 0)
 
 
 @dataclass(frozen=True)
@@ -209,13 +218,33 @@ def _stations(wish: Wish, spots: Sequence[Spot]) -> list[list[Spot]]:
 
 
 def _room_clash(wish: Wish, chosen: Sequence[Spot]) -> Clash | None:
-    """Do the rooms that the group has together hold its heads?  One without a figure holds any number."""
+    """Do the rooms that the group has together hold its heads beside whoever else is in them?
+
+    One without a figure holds any number.
+    """
     rooms = {spot.room for spot in chosen if spot.room is not None}
-    limits = [wish.rooms.get(room) for room in rooms] + [spot.heads for spot in chosen if spot.room is None]
+    limits = [wish.room_left(room) for room in rooms] + [spot.heads for spot in chosen if spot.room is None]
     known = [limit for limit in limits if limit is not None]
     if not chosen or len(known) < len(limits) or wish.heads <= sum(known):
         return None
     return Clash("room", ", ".join(spot.name for spot in chosen), wish.heads, sum(known))
+
+
+def _stations_with_room(wish: Wish, spots: Sequence[Spot]) -> list[list[Spot]]:
+    """As ``_stations``, but where others leave too little of a room, without that room if there is enough besides."""
+    first = found = _stations(wish, spots)
+    left = list(spots)
+    while _room_clash(wish, [spot for got in found for spot in got]) is not None:
+        rooms = {spot.room for got in found for spot in got if spot.room is not None}
+        tight = {room: wish.room_left(room) or 0 for room in rooms if peak(wish.in_rooms.get(room, ()), wish.span)}
+        if not tight:
+            return first
+        gone = min(tight, key=lambda room: (tight[room], room))
+        left = [spot for spot in left if spot.room != gone]
+        found = _stations(wish, left)
+        if any(len(got) < need.number for got, need in zip(found, wish.stations, strict=True)):
+            return first
+    return found
 
 
 def _places(need: PlacesNeed, whole: Span) -> dict[int, list[Piece]] | Clash:
@@ -234,7 +263,7 @@ def _places(need: PlacesNeed, whole: Span) -> dict[int, list[Piece]] | Clash:
 
 def fit(wish: Wish, spots: Sequence[Spot]) -> Fit:
     """The best set for ``wish``, or every clash: of stations, places, rooms, heads and days."""
-    found = _stations(wish, spots)
+    found = _stations_with_room(wish, spots)
     clashes: list[Clash] = []
     if wish.closed_because is not None:
         clashes.append(Clash("closed", wish.closed_because))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
@@ -15,6 +15,8 @@ from studiodesk.people.models import Member
 from ..models import Outline
 from ..rules.dates import MOST_DATES, every_weeks
 
+#: Nobody plans further ahead; a day far beyond is a slip of the finger.
+FURTHEST = timedelta(days=5 * 365 + 1)
 DAY = {"type": "date"}
 TIME = {"type": "time"}
 
@@ -29,11 +31,28 @@ class TutorChoice(forms.ModelChoiceField):
         return str(obj.name)
 
 
-class DatesForm(HouseForm):
-    """The days of one run, or of several runs: for an outline of one date each day is a class of its own."""
+class DayForm(HouseForm):
+    """A form with a first day, which lies between ``today`` (the studio's) and five years on."""
 
     first_day = forms.DateField(label=_("First day"), widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"))
     begins = forms.TimeField(label=_("Begins"), widget=forms.TimeInput(attrs=TIME, format="%H:%M"))
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+    def clean_first_day(self) -> date:
+        day: date = self.cleaned_data["first_day"]
+        if day < self.today:
+            raise forms.ValidationError(_("First day: that day has passed."))
+        if day > self.today + FURTHEST:
+            raise forms.ValidationError(_("First day: at most five years ahead."))
+        return day
+
+
+class DatesForm(DayForm):
+    """The days of one run, or of several runs: for an outline of one date each day is a class of its own."""
+
     every = forms.IntegerField(
         label=_("Every so many weeks"),
         min_value=1,
@@ -71,23 +90,22 @@ class DatesForm(HouseForm):
         least, most = self.cleaned_data.get("heads_least"), self.cleaned_data.get("heads_most")
         if least and most and least > most:
             self.add_error("heads_least", _("At least so many people: no more than at most."))
+        if {"first_day", "every", "times"} <= self.cleaned_data.keys() and self._days()[-1] > self.today + FURTHEST:
+            self.add_error("times", _("How often: the last of these days is more than five years ahead."))
         return self.cleaned_data
+
+    def _days(self) -> list[date]:
+        found = self.cleaned_data
+        return every_weeks(found["first_day"], found["every"], found["times"])
 
     def runs(self) -> list[list[date]]:
         """The days of each course that is to be made."""
-        found = self.cleaned_data
-        try:
-            days = every_weeks(found["first_day"], found["every"], found["times"])
-        except OverflowError:
-            days = []
+        days = self._days()
         return [days] if self.outline.meetings > 1 else [[day] for day in days]
 
 
-class MoveForm(HouseForm):
+class MoveForm(DayForm):
     """A course of one date to another day or time; one of several is moved by its first, the others as far."""
-
-    first_day = forms.DateField(label=_("First day"), widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"))
-    begins = forms.TimeField(label=_("Begins"), widget=forms.TimeInput(attrs=TIME, format="%H:%M"))
 
 
 class TutorForm(HouseForm):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -20,7 +21,7 @@ from studiodesk.bookings.queries import groups
 from studiodesk.bookings.words.groups import clash_words
 from studiodesk.people.access import tutor_page
 from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span
+from studiodesk.timekeeping import Span, studio_day
 from studiodesk.words import say
 
 from .. import actions, queries
@@ -30,11 +31,14 @@ from ..rules import dates as rules
 from .common import answered_once
 
 
-def spans_of(outline: Outline, days: Sequence[date], begins: time) -> list[Span]:
-    """The spans of one run; raises ``Refused`` for a time that does not exist."""
-    found = rules.spans(days, begins, timedelta(minutes=outline.length_minutes), stations.zone())
+def spans_of(outline: Outline, days: Sequence[date], begins: time, zone: ZoneInfo, now: datetime) -> list[Span]:
+    """The spans of one run; raises ``Refused`` for days or a time that cannot be."""
+    refusal = rules.days_refusal(days, studio_day(now, zone), outline.meetings)
+    found = refusal or rules.spans(days, begins, timedelta(minutes=outline.length_minutes), zone)
     if isinstance(found, Refusal):
         raise Refused(found)
+    if any(span.ends <= now for span in found):
+        raise Refused(Refusal("bookings.group_in_the_past"))
     return found
 
 
@@ -50,20 +54,20 @@ def who_has(hold: Hold) -> str:
     return _("%(thing)s: %(who)s") % {"thing": thing, "who": who}
 
 
-def look_at(outline: Outline, spans: Sequence[Span], heads: int) -> list[dict[str, Any]]:
-    """For each date of a run: its span, what would stand in the way, and who has that."""
-    wishes = queries.wishes_for(outline, spans, heads)
-    rows = []
-    for wish, found in zip(wishes, groups.fits(wishes), strict=True):
-        holds = groups.in_the_way(found.clashes, wish.whole)
-        rows.append(
-            {
-                "span": wish.span,
-                "clashes": [clash_words(one.what, one.name, one.wanted, one.free) for one in found.clashes],
-                "holds": list(dict.fromkeys(who_has(hold) for hold in holds)),
-            }
-        )
-    return rows
+def look_at(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[list[dict[str, Any]]]:
+    """For each date of each run: its span, what would stand in the way, and who has that."""
+    wishes = queries.wishes_for(outline, [span for spans in runs for span in spans], heads)
+    found = groups.fits(wishes)
+    holds = groups.in_the_way_of(found, wishes)
+    rows = iter(
+        {
+            "span": wish.span,
+            "clashes": [clash_words(one.what, one.name, one.wanted, one.free) for one in fit.clashes],
+            "holds": list(dict.fromkeys(who_has(hold) for hold in theirs)),
+        }
+        for wish, fit, theirs in zip(wishes, found, holds, strict=True)
+    )
+    return [[next(rows) for _span in spans] for spans in runs]
 
 
 @tutor_page
@@ -74,16 +78,19 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         outline = queries.access_outline(code)
     except Outline.DoesNotExist as missing:
         raise Http404 from missing
+    if outline.retired_at is not None:
+        raise Http404
     sent = request.POST if request.method == "POST" else request.GET if "first_day" in request.GET else None
     initial = {"tutor": request.user.pk} if request.user.is_tutor else None
-    form = DatesForm(sent, outline=outline, initial=initial)
+    now, zone = timezone.now(), stations.zone()
+    form = DatesForm(sent, outline=outline, today=studio_day(now, zone), initial=initial)
     context: dict[str, Any] = {"form": form, "outline": outline, "runs": [], "near": []}
     if not form.is_bound or not form.is_valid():
         return render(request, "classes/dates.html", context, status=422 if form.is_bound else 200)
-    now, most = timezone.now(), form.cleaned_data["heads_most"]
+    most = form.cleaned_data["heads_most"]
     runs: list[list[Span]] = []
     try:
-        runs = [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
+        runs = [spans_of(outline, days, form.cleaned_data["begins"], zone, now) for days in form.runs()]
         if request.method == "POST":
             made = answered_once(request, now, lambda: _make(request, outline, form, runs))
             said = ngettext("%(count)d class is announced.", "%(count)d classes are announced.", len(made["courses"]))
@@ -93,10 +100,12 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         if not refused.refusal.code.startswith(("classes.", "bookings.")):
             raise
         form.add_error(None, str(say(refused.refusal)))
-    context["runs"] = [look_at(outline, spans, most) for spans in runs]
-    blocked = [spans for spans, rows in zip(runs, context["runs"], strict=True) if _bad(rows)]
+    context["runs"] = look_at(outline, runs, most) if runs else []
+    blocked = any(row["clashes"] for rows in context["runs"] for row in rows)
     if blocked:
-        near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
+        # Days from which on all of it fits: one that is near a blocked date alone would only block another.
+        every = [span for spans in runs for span in spans]
+        near = groups.nearest_days(queries.wishes_for(outline, every, most), now=now)
         context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
@@ -110,10 +119,6 @@ def _asking_for(day: date, sent: Any) -> str:
     for name in ("csrfmiddlewaretoken", "key"):
         asked.pop(name, None)
     return str(asked.urlencode())
-
-
-def _bad(rows: Sequence[dict[str, Any]]) -> bool:
-    return any(row["clashes"] for row in rows)
 
 
 def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]]) -> dict[str, Any]:

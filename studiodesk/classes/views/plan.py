@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods
 from studiodesk.answers import Refused
 from studiodesk.people.access import tutor_page
 from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span, localise
+from studiodesk.timekeeping import Span, localise, studio_day
 from studiodesk.words import say
 
 from .. import actions, queries
@@ -26,7 +26,14 @@ from ..models import Course
 from ..words import STATE_WORDS
 from .common import answered_once, facts_of, may_manage
 
-FORMS: dict[str, Any] = {"move": MoveForm, "tutor": TutorForm, "call_off": CallOffForm}
+
+def _forms(request: HttpRequest, do: str) -> dict[str, Any]:
+    sent = {do: request.POST}
+    return {
+        "move": MoveForm(sent.get("move"), today=studio_day(timezone.now(), stations.zone())),
+        "tutor": TutorForm(sent.get("tutor")),
+        "call_off": CallOffForm(sent.get("call_off")),
+    }
 
 
 def _moved(course: Course, form: MoveForm) -> list[Span]:
@@ -88,7 +95,7 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
     if not may_manage(request.user, course):
         raise Http404
     do = request.POST.get("do", "")
-    forms = {name: kind(request.POST if name == do else None) for name, kind in FORMS.items()}
+    forms = _forms(request, do)
     if request.method != "POST":
         return _page(request, course, forms)
     form = forms.get(do)
