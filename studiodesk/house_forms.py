@@ -22,7 +22,13 @@ SENTENCES: list[tuple[type[forms.Field], dict[str, str | Promise]]] = [
     (forms.DateField, {"invalid": _("%(label)s: write a day, such as 2026-11-27.")}),
     (forms.TimeField, {"invalid": _("%(label)s: write a time, such as 14:45.")}),
     (forms.EmailField, {"invalid": _("%(label)s: write a whole address, such as name@example.org.")}),
-    (forms.DecimalField, {"invalid": _("%(label)s: write a number.")}),
+    (
+        forms.DecimalField,
+        {
+            "invalid": _("%(label)s: write a number."),
+            "max_decimal_places": _("%(label)s: at most %(max)s digits after the point."),
+        },
+    ),
     (forms.FloatField, {"invalid": _("%(label)s: write a number.")}),
     (forms.IntegerField, {"invalid": _("%(label)s: write a whole number.")}),
     (

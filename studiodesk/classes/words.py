@@ -9,6 +9,13 @@ from studiodesk.words import Words, register
 register(
     {
         "classes.staff_write_outlines": Words(_("Only tutors and staff write course outlines."), _("Tell the desk.")),
+        "classes.outline_retired": Words(
+            _("No more dates are made from this outline."), _("Write a new one, or choose another.")
+        ),
+        "classes.outline_exists": Words(
+            _("Somebody wrote an outline of this name at this very moment."),
+            _("Press once more to keep yours beside it."),
+        ),
         "classes.staff_plan": Words(
             _("Staff plan classes, and tutors those that they teach themselves."), _("Tell the desk.")
         ),
@@ -52,6 +59,7 @@ register(
         "classes.say_why": Words(_("Say why: everybody who signed up is told."), _("Write a few words.")),
         "classes.called_off": Words(_("This class was called off."), _("Look for another date.")),
         "classes.just_come": Words(_("Nobody signs up for this: just come."), ""),
+        "classes.room_is_kept": Words(_("A room is kept here: there is nothing to sign up for."), ""),
         "classes.has_begun": Words(_("This class has begun."), _("Talk to the tutor or the desk.")),
         "classes.no_heads": Words(_("A place is for one person at least."), _("Say for how many.")),
         "classes.is_a_group": Words(
@@ -88,6 +96,9 @@ register(
             _("Sign up once more for whoever comes along."),
         ),
         "classes.not_booked": Words(_("Only a place that is yours can be passed on."), _("Confirm it first.")),
+        "classes.nobody_of_that_name": Words(
+            _("No member who is here has that number or address."), _("Look them up among the people.")
+        ),
         "classes.has_place": Words(_("%(name)s has a place in this class already."), ""),
     }
 )

@@ -174,6 +174,7 @@ def test_a_tutor_starts_with_nothing_writes_an_outline_looks_and_announces(house
         "kind_1": "enlarger booth",
         "paper_1": "203 × 254 mm",
         "sheets_1": "4",
+        "key": "outline",
     }
     answer = client.post("/outlines/new/", fields)
     assert answer.status_code == 302, words(answer)

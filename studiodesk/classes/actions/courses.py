@@ -72,9 +72,12 @@ def announce(
 ) -> Course:
     """One run of ``outline`` at ``spans``: everything that it needs is kept, or nothing and it is not made.
 
-    Refused: ``classes.staff_plan``, what a tutor may lack, ``classes.no_room_in_outline``, and what ``keep_group`` is.
+    Refused: ``classes.staff_plan``, ``classes.outline_retired``, what a tutor may lack,
+    ``classes.no_room_in_outline``, and what ``keep_group`` is.
     """
     may_plan(by, tutor.pk if tutor is not None else None)
+    if Outline.objects.filter(pk=outline.pk, retired_at__isnull=False).exists():
+        refuse("classes.outline_retired")
     most = outline.heads_most if heads_most is None else heads_most
     least = min(outline.heads_least, most) if heads_least is None else heads_least
     if not 1 <= least <= most:
@@ -123,8 +126,11 @@ def announce(
 
 
 def _decide_at(outline: Outline, starts: datetime, now: datetime) -> datetime | None:
-    """So many days before the first date; a date announced later than that is decided by staff alone."""
-    if outline.decide_days is None:
+    """So many days before the first date; a date announced later than that is decided by staff alone.
+
+    Where nobody signs up there is nothing to count.
+    """
+    if outline.decide_days is None or outline.sort in {GroupStay.Sort.OPEN, GroupStay.Sort.ROOM}:
         return None
     at = starts - timedelta(days=outline.decide_days)
     return at if at > now else None

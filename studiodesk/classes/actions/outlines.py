@@ -51,12 +51,15 @@ def write_outline(
     signs_off: Sequence[SignOffNeed] = (),
     now: datetime,
     by: Member | None,
+    is_new: bool = False,
 ) -> tuple[Outline, bool]:
     """A new outline, or the one of that code as it now reads.  Answers it and whether anything was written.
 
+    ``is_new``: only a new one, so that nobody's is written over.
+
     ``needs``: (kind of station, process, how many), without a kind places at a processor.  ``papers``: (mm, mm, sheets
     a head).  Dates made before keep what it said then.  Refused: ``classes.staff_write_outlines``,
-    ``classes.no_such_kind``, ``classes.no_room_in_outline``.
+    ``classes.no_such_kind``, ``classes.no_room_in_outline``, ``classes.outline_exists``.
     """
     if by is not None and not (by.is_active and (by.is_staff or by.is_tutor)):
         refuse("classes.staff_write_outlines", status=403)
@@ -69,7 +72,12 @@ def write_outline(
     row = locked(Outline.objects.filter(code=code)).first()
     values = {name: says[name] for name in SAID if name in says}
     if row is None:
-        row, changed = Outline.objects.create(code=code, made_at=now, made_by=by, **values), True
+        # Two who write one at once: the second finds what the first wrote.
+        row, changed = Outline.objects.get_or_create(code=code, defaults={"made_at": now, "made_by": by, **values})
+        if not changed:
+            refuse("classes.outline_exists")
+    elif is_new:
+        refuse("classes.outline_exists")
     else:
         differing = [name for name, value in values.items() if getattr(row, name) != value]
         for name in differing:

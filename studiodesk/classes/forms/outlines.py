@@ -27,11 +27,15 @@ LEVELS = [
     ("some experience", _("Some experience")),
     ("experienced", _("For experienced people")),
 ]
+#: The largest numbers that the columns take on every database: 15 and 31 bits.
+MOST_SMALL, MOST_MINOR = 2**15 - 1, 2**31 - 1
+MOST_PEOPLE = 500
 PLACES = [
     ("", _("None")),
     ("each", _("A place for each station")),
     ("all", _("The whole processor, for this class alone")),
 ]
+NOBODY_SIGNS_UP = {"open evening", "room kept"}
 #: How many kinds of station and sizes of paper the form has rows for.
 KIND_ROWS, PAPER_ROWS = (1, 2, 3), (1, 2)
 
@@ -60,12 +64,16 @@ class OutlineForm(HouseForm):
         help_text=_("Two for a course of two evenings; people sign up for all of them."),
     )
     length = forms.IntegerField(
-        label=_("Length of each, in minutes"), min_value=15, max_value=30 * 24 * 60, initial=180
+        label=_("Length of each, in minutes"),
+        min_value=15,
+        max_value=MOST_SMALL,
+        initial=180,
+        help_text=_("At most 22 days; a room that is kept for longer is several dates, one after the other."),
     )
     before = forms.IntegerField(label=_("Minutes before it to prepare"), min_value=0, max_value=720, initial=30)
     after = forms.IntegerField(label=_("Minutes after it to clear up"), min_value=0, max_value=720, initial=30)
-    heads_most = forms.IntegerField(label=_("At most so many people"), min_value=1, max_value=500, initial=8)
-    heads_least = forms.IntegerField(label=_("At least so many people"), min_value=1, max_value=500, initial=3)
+    heads_most = forms.IntegerField(label=_("At most so many people"), min_value=1, max_value=MOST_PEOPLE, initial=8)
+    heads_least = forms.IntegerField(label=_("At least so many people"), min_value=1, max_value=MOST_PEOPLE, initial=3)
     heads_a_station = forms.IntegerField(label=_("People at one station"), min_value=1, max_value=20, initial=2)
     process = forms.ModelChoiceField(
         label=_("Process"), queryset=Process.objects.none(), required=False, empty_label=_("None")
@@ -75,10 +83,9 @@ class OutlineForm(HouseForm):
         label=_("What the house lays out"), required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
     bring = forms.CharField(label=_("What people bring"), required=False, widget=forms.Textarea(attrs={"rows": 2}))
-    price = forms.DecimalField(label=_("Price"), min_value=0, max_digits=9, initial=0)
-    member_price = forms.DecimalField(
-        label=_("Price for members"), min_value=0, max_digits=9, required=False, help_text=_("Empty: the same.")
-    )
+    # Placeholders: how many decimals there are, and the most, is the currency's.
+    price = forms.DecimalField()
+    member_price = forms.DecimalField()
     free_cancel_days = forms.IntegerField(
         label=_("A place can be given back for nothing until so many days before"), min_value=0, max_value=90, initial=7
     )
@@ -112,9 +119,8 @@ class OutlineForm(HouseForm):
             fields[name].queryset = signed
             if not signed:
                 del fields[name]
-        for name in ("price", "member_price"):
-            fields[name].decimal_places = studio.currency_digits
-            fields[name].label = f"{fields[name].label} ({studio.currency})"
+        fields["price"] = self._price(_("Price"), initial=0)
+        fields["member_price"] = self._price(_("Price for members"), required=False, help_text=_("Empty: the same."))
         kinds = [("", _("None")), *((kind, kind.capitalize()) for kind in stations.kinds())]
         for row in KIND_ROWS:
             fields[f"kind_{row}"] = forms.ChoiceField(
@@ -137,6 +143,17 @@ class OutlineForm(HouseForm):
             fields[f"sheets_{row}"] = forms.IntegerField(
                 label=_("Sheets of paper %(row)s a head") % {"row": row}, min_value=1, max_value=500, required=False
             )
+
+    def _price(self, label: Any, **more: Any) -> forms.DecimalField:
+        """Whole minor units, and so little that the price of every head of a class can be kept."""
+        digits = self.studio.currency_digits
+        return forms.DecimalField(
+            label=f"{label} ({self.studio.currency})",
+            min_value=0,
+            max_value=Decimal(MOST_MINOR // MOST_PEOPLE).scaleb(-digits),
+            decimal_places=digits,
+            **more,
+        )
 
     def sections(self) -> list[tuple[Any, list[Any]]]:
         """The fields in the order in which somebody thinks of them, each part under its heading."""
@@ -173,7 +190,15 @@ class OutlineForm(HouseForm):
             self.add_error("heads_least", _("At least so many people: no more than at most."))
         if found.get("places") and not found.get("process"):
             self.add_error("process", _("Process: say which, so that it is known at which processor."))
+        price, own = found.get("price"), found.get("member_price")
+        if price is not None and own is not None and own > price:
+            self.add_error("member_price", _("Price for members: no more than the price."))
+        if found.get("decide_days") is not None and found.get("sort") in NOBODY_SIGNS_UP:
+            words = _("Decided so many days before: nobody signs up for this, so leave it empty.")
+            self.add_error("decide_days", words)
         self.papers = [paper for row in PAPER_ROWS if (paper := self._paper(row)) is not None]
+        if len({paper[:2] for paper in self.papers}) < len(self.papers):
+            self.add_error("paper_2", _("Paper 2: this size stands there already."))
         return found
 
     def _paper(self, row: int) -> tuple[int, int, int] | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any, TypeVar
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,6 +21,9 @@ from studiodesk.words import say
 from .. import actions, queries
 from ..forms import OutlineForm
 from ..models import Outline
+from .common import answered_once
+
+T = TypeVar("T")
 
 
 @tutor_page
@@ -28,25 +34,31 @@ def outlines(request: HttpRequest) -> HttpResponse:
     return render(request, "classes/outlines.html", context)
 
 
-def _written(request: HttpRequest, form: OutlineForm, code: str) -> Outline | None:
+def _write(request: HttpRequest, form: OutlineForm, code: str, *, is_new: bool = False) -> Outline:
     found = form.cleaned_data
+    row, _changed = actions.write_outline(
+        code=code,
+        says=form.says,
+        needs=form.needs,
+        papers=form.papers,
+        tutor_needs=list(found.get("tutor_needs", [])),
+        signs_off=list(found.get("signs_off", [])),
+        now=timezone.now(),
+        by=request.user,
+        is_new=is_new,
+    )
+    return row
+
+
+def _done(form: OutlineForm, work: Callable[[], T]) -> T | None:
+    """What ``work`` answers; None where what was written cannot be, which the form then says."""
     try:
-        row, _changed = actions.write_outline(
-            code=code,
-            says=form.says,
-            needs=form.needs,
-            papers=form.papers,
-            tutor_needs=list(found.get("tutor_needs", [])),
-            signs_off=list(found.get("signs_off", [])),
-            now=timezone.now(),
-            by=request.user,
-        )
+        return work()
     except Refused as refused:
-        if not refused.refusal.code.startswith("classes.no_"):
+        if not refused.refusal.code.startswith(("classes.no_", "classes.outline_")):
             raise
         form.add_error(None, str(say(refused.refusal)))
         return None
-    return row
 
 
 def _new_code(name: str) -> str:
@@ -64,10 +76,15 @@ def _new_code(name: str) -> str:
 def outline_new(request: HttpRequest) -> HttpResponse:
     form = OutlineForm(request.POST if request.method == "POST" else None, studio=stations.studio())
     if form.is_bound and form.is_valid():
-        row = _written(request, form, _new_code(form.cleaned_data["name"]))
-        if row is not None:
+        sent = {name: request.POST.getlist(name) for name in request.POST if name not in {"csrfmiddlewaretoken", "key"}}
+
+        def work() -> dict[str, Any]:
+            return {"code": _write(request, form, _new_code(form.cleaned_data["name"]), is_new=True).code}
+
+        made = _done(form, lambda: answered_once(request, timezone.now(), work, body=sent))
+        if made is not None:
             messages.success(request, _("Kept. Now dates can be made from it."))
-            return redirect("outline_dates", code=row.code)
+            return redirect("outline_dates", code=made["code"])
     return render(request, "classes/outline.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
@@ -84,7 +101,7 @@ def outline(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("outlines")
     sent = request.POST if request.method == "POST" else None
     form = OutlineForm(sent, studio=stations.studio(), outline=row)
-    if form.is_bound and form.is_valid() and _written(request, form, row.code) is not None:
+    if form.is_bound and form.is_valid() and _done(form, lambda: _write(request, form, row.code)) is not None:
         messages.success(request, _("Kept. Dates made before stay as they are."))
         return redirect("outlines")
     return render(request, "classes/outline.html", {"form": form, "outline": row}, status=422 if form.is_bound else 200)
