@@ -9,6 +9,7 @@ urlpatterns = [
     path("classes/calendar.ics", views.calendar, name="classes_calendar"),
     path("classes/yours/", views.your_places, name="your_places"),
     path("classes/with/<str:word>/", views.invited, name="invited"),
+    path("classes/with/<str:word>/calendar.ics", views.invited_calendar, name="invited_calendar"),
     path("classes/<str:reference>/", views.course, name="course"),
     path("classes/<str:reference>/calendar.ics", views.course_calendar, name="course_calendar"),
     path("classes/<str:reference>/plan/", views.plan, name="course_plan"),

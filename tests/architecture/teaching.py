@@ -23,6 +23,7 @@ TEACHING: dict[str, Row] = {
         {role: 422 if role in GUEST else 302 for role in ROLES},
         {"heads": "1", "key": "invited"},
     ),
+    "classes/with/<str:word>/calendar.ics": Row("/classes/with/{word}/calendar.ics", for_all(200)),
     "classes/<str:reference>/": Row(
         "/classes/{course.reference}/",
         for_all(200),

@@ -8,6 +8,7 @@ import re
 import xml.etree.ElementTree as ET
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
+from html import unescape
 
 import icalendar
 import ics
@@ -126,7 +127,28 @@ def test_atom_has_what_rfc_4287_asks_of_a_feed_and_its_entries(on, now) -> None:
         assert one.findtext(f"{ATOM}author/{ATOM}name")
     ids = [one.findtext(f"{ATOM}id") for one in entries]
     assert len(set(ids)) == 3 and all(one.startswith("urn:") for one in ids)
-    assert HARD.split("\n")[0] in entries[1].findtext(f"{ATOM}summary")
+    summary = entries[1].find(f"{ATOM}summary")
+    assert summary.get("type") == "html"
+    assert HARD in text_of(summary.text), "what says that it is HTML is HTML"
+
+
+def text_of(html: str) -> str:
+    """What a reader of HTML sees: paragraphs and line breaks, no marks."""
+    broken = re.sub(r"<br ?/?>\n?", "\n", html)
+    return unescape(re.sub(r"</?p>", "", broken))
+
+
+def test_characters_that_xml_cannot_hold_take_no_feed_down(house, now) -> None:
+    with time_machine.travel(now, tick=False):
+        words = "One\u000btwo\u0001 \ufffe three\nfour"
+        tutor = makers.member("Tu\u000btor", is_tutor=True)
+        course(house, now, of=outline(house, now, code="c", name="Na\u000cme", summary=words), tutor=tutor)
+        atom = ET.fromstring(get("/classes/atom.xml").content)  # noqa: S314
+        rss = ET.fromstring(get("/classes/rss.xml").content)  # noqa: S314
+        get("/classes/calendar.ics")
+    assert "Onetwo  three\nfour" in text_of(atom.findtext(f"{ATOM}entry/{ATOM}summary"))
+    assert atom.findtext(f"{ATOM}entry/{ATOM}title") == rss.findtext("channel/item/title") == "Name"
+    assert "Onetwo" in rss.findtext("channel/item/description")
 
 
 def test_rss_has_what_the_2_0_specification_asks_of_a_channel_and_its_items(on, now) -> None:

@@ -62,7 +62,8 @@ def modified(made_at: datetime, *later: datetime | None) -> datetime:
     return max([made_at, *(moment for moment in later if moment is not None)])
 
 
-def _tidy(text: str) -> str:
+def tidy(text: str) -> str:
+    """The text without what no calendar and no feed may hold, each line break as one character."""
     return CONTROL.sub("", LINE_BREAK.sub("\n", text)).strip()
 
 
@@ -79,9 +80,9 @@ def _event(one: Occurrence, stamped: datetime | None) -> Event:
     event.add("SEQUENCE", one.sequence)
     event.add("STATUS", one.status)
     event.add("TRANSP", "TRANSPARENT" if one.status == CANCELLED else "OPAQUE")
-    event.add("SUMMARY", _tidy(one.summary))
-    event.add("LOCATION", _tidy(one.location))
-    event.add("DESCRIPTION", _tidy(one.description))
+    event.add("SUMMARY", tidy(one.summary))
+    event.add("LOCATION", tidy(one.location))
+    event.add("DESCRIPTION", tidy(one.description))
     event.add("URL", one.url)
     return event
 
@@ -100,7 +101,7 @@ def publish(
     if method:
         calendar.add("METHOD", method)
     if name:
-        calendar.add("NAME", vText(_tidy(name)))
+        calendar.add("NAME", vText(tidy(name)))
         calendar.add("REFRESH-INTERVAL", REFRESH, parameters={"VALUE": "DURATION"})
     for one in occurrences:
         calendar.add_component(_event(one, stamped))

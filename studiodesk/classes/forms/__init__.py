@@ -2,7 +2,7 @@
 
 from .dates import CallOffForm, DatesForm, MoveForm, TutorForm
 from .outlines import OutlineForm
-from .places import AddressForm, NamesForm, NeedForm, ShrinkForm, SignUpForm, TallyForm
+from .places import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm, SignUpForm, TallyForm
 
 __all__ = [
     "AddressForm",
@@ -12,6 +12,7 @@ __all__ = [
     "NamesForm",
     "NeedForm",
     "OutlineForm",
+    "PassOnForm",
     "ShrinkForm",
     "SignUpForm",
     "TallyForm",

@@ -15,7 +15,10 @@ from ..rules.places import MOST_HEADS
 
 
 class SignUpForm(HouseForm):
-    """``member`` None: somebody without an account, who says who they are."""
+    """``member`` None: somebody without an account, who says who they are.
+
+    ``minimum_age`` is asked of whoever's birthday nobody knows; None: not asked.
+    """
 
     heads = forms.IntegerField(label=_("For how many people"), min_value=1, max_value=MOST_HEADS, initial=1)
     name = forms.CharField(label=_("Your name"), max_length=120, widget=forms.TextInput(attrs={"autocomplete": "name"}))
@@ -31,10 +34,18 @@ class SignUpForm(HouseForm):
         required=False,
         help_text=_("For anybody who is not yet 18."),
     )
+    old_enough = forms.BooleanField()
     wait = forms.BooleanField(label=_("If it is full, wait in line"), required=False, initial=True)
 
-    def __init__(self, *args: Any, member: Member | None, under_age: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, member: Member | None, under_age: bool, minimum_age: int | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        if minimum_age is None:
+            del self.fields["old_enough"]
+        else:
+            words = _("Everybody who comes is %(age)s or older on the first day") % {"age": minimum_age}
+            self.fields["old_enough"].label = words
         if member is not None:
             del self.fields["name"], self.fields["email"]
             if not under_age:
@@ -78,6 +89,14 @@ class NeedForm(HouseForm):
             "Allergies, or what somebody needs to get in, to see or to hear. Only whoever teaches reads it, and it is "
             "deleted fourteen days after."
         ),
+    )
+
+
+class PassOnForm(HouseForm):
+    whom = forms.CharField(
+        label=_("Their member number or e-mail address"),
+        max_length=254,
+        help_text=_("They have to be a member. The place is theirs at once, and both of you get a letter."),
     )
 
 

@@ -11,11 +11,21 @@ from .courses import (
     outlines,
     paper_expected,
     public_ahead,
+    standing_of,
     wishes_for,
 )
 from .letters import ABOUT as LETTERS_ABOUT
 from .letters import letter_facts, reader
-from .places import access_place, parties_of, place_key, place_of_key, places_of, terms_of
+from .places import (
+    access_place,
+    parties_of,
+    party_of,
+    place_key,
+    place_of_key,
+    places_of,
+    places_of_member,
+    terms_of,
+)
 
 __all__ = [
     "LETTERS_ABOUT",
@@ -31,11 +41,14 @@ __all__ = [
     "outlines",
     "paper_expected",
     "parties_of",
+    "party_of",
     "place_key",
     "place_of_key",
     "places_of",
+    "places_of_member",
     "public_ahead",
     "reader",
+    "standing_of",
     "terms_of",
     "wishes_for",
 ]

@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from django.core import signing
-from django.db.models import Max, Min, QuerySet
+from django.db.models import Max, Min, Prefetch, QuerySet
 
+from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups import GroupWish, Needed
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Station
 from studiodesk.timekeeping import Span
 
-from ..models import Course, Meeting, Outline
+from ..models import Course, Meeting, Outline, Place
 from ..rules import dates
 
 #: A class that began so long ago is no longer "ahead": people come late and look it up.
@@ -22,18 +23,28 @@ JUST_BEGUN = timedelta(hours=1)
 
 def outlines() -> QuerySet[Outline]:
     """The outlines in use, by name."""
-    return Outline.objects.filter(retired_at__isnull=True).prefetch_related("needs__process", "papers").order_by("name")
+    return Outline.objects.filter(retired_at__isnull=True).order_by("name", "pk")
 
 
 def access_outline(code: str) -> Outline:
     """One outline for staff; ``Outline.DoesNotExist`` if there is none."""
-    return Outline.objects.prefetch_related("needs__process", "papers", "signs_off", "tutor_needs").get(code=code)
+    return Outline.objects.select_related("process").prefetch_related("needs__process", "papers").get(code=code)
 
 
 def courses() -> QuerySet[Course]:
     """Courses with ``starts`` of their first date that stands and ``ends`` of their last."""
     rows = Course.objects.select_related("outline", "tutor")
     return rows.annotate(starts=Min("meetings__stay__starts"), ends=Max("meetings__stay__ends"))
+
+
+def with_dates(of: str = "meetings") -> Prefetch:
+    """For a list of courses: what ``meetings_of`` asks, read for all of them at once."""
+    return Prefetch(of, Meeting.objects.select_related("stay").order_by("stay__starts", "pk"), to_attr="dated")
+
+
+def with_places() -> Prefetch:
+    """For a list of courses: what ``standing_of`` asks, read for all of them at once."""
+    return Prefetch("places", Place.objects.exclude(state=Place.State.ENDED), to_attr="standing")
 
 
 def ahead(now: datetime) -> QuerySet[Course]:
@@ -43,7 +54,8 @@ def ahead(now: datetime) -> QuerySet[Course]:
 
 def public_ahead(now: datetime) -> QuerySet[Course]:
     """What everybody may read about: neither private nor hired, and begun an hour ago at most."""
-    return ahead(now).filter(is_private=False, hire__isnull=True, starts__gt=now - JUST_BEGUN).exclude(sort="room kept")
+    rows = ahead(now).filter(is_private=False, hire__isnull=True, starts__gt=now - JUST_BEGUN)
+    return rows.exclude(sort="room kept").prefetch_related(with_dates(), with_places())
 
 
 def courses_of_tutor(tutor: Member, now: datetime) -> QuerySet[Course]:
@@ -57,8 +69,15 @@ def access_course(reference: str) -> Course:
 
 
 def meetings_of(course: Course) -> list[Meeting]:
-    """Its dates in order, with their stays."""
-    return list(course.meetings.select_related("stay").order_by("stay__starts", "pk"))
+    """Its dates in order, with their stays; no query for a course of a list that was read ``with_dates``."""
+    known: list[Meeting] | None = getattr(course, "dated", None)
+    return known if known is not None else list(course.meetings.select_related("stay").order_by("stay__starts", "pk"))
+
+
+def standing_of(course: Course) -> list[Place]:
+    """Its places that have not ended, in line order; no query for a course that was read ``with_places``."""
+    known: list[Place] | None = getattr(course, "standing", None)
+    return known if known is not None else list(course.places.exclude(state=Place.State.ENDED))
 
 
 def invitation_of(course: Course) -> str:
@@ -78,7 +97,10 @@ def course_of_invitation(word: str) -> Course:
 def wishes_for(
     outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None
 ) -> list[GroupWish]:
-    """What ``outline`` needs with so many people, whoever teaches not counted among them, at each of ``spans``."""
+    """What ``outline`` needs with so many people, whoever teaches not counted among them, at each of ``spans``.
+
+    A room that is kept has nobody in it who would count, day and night, against how many the house takes.
+    """
     stations = dates.stations_for(heads, heads_a_station or outline.heads_a_station)
     needs = []
     for need in outline.needs.all():
@@ -88,7 +110,8 @@ def wishes_for(
         needs.append(Needed(need.kind, need.process or (outline.process if need.kind else None), number))
     needs = _with_processes(needs, outline)
     before, after = timedelta(minutes=outline.before_minutes), timedelta(minutes=outline.after_minutes)
-    return [GroupWish(span, heads + 1, tuple(needs), before, after) for span in spans]
+    counted = 0 if outline.sort == GroupStay.Sort.ROOM else heads + 1
+    return [GroupWish(span, counted, tuple(needs), before, after) for span in spans]
 
 
 def _with_processes(needs: list[Needed], outline: Outline) -> list[Needed]:

@@ -14,7 +14,7 @@ from studiodesk.bookings.rules import calendar
 from studiodesk.stations.models import Studio
 
 from ..models import Course
-from .courses import courses, meetings_of
+from .courses import courses, meetings_of, with_dates
 
 #: What is over or was called off stays so long, so that calendars and readers learn of it.
 KEPT = timedelta(weeks=4)
@@ -23,7 +23,7 @@ KEPT = timedelta(weeks=4)
 def shown_in_feeds(now: datetime) -> list[Course]:
     """Public courses from four weeks back to all that is to come."""
     rows = courses().filter(is_private=False, hire__isnull=True, ends__gt=now - KEPT).exclude(sort="room kept")
-    return list(rows.order_by("starts", "pk"))
+    return list(rows.order_by("starts", "pk").prefetch_related(with_dates()))
 
 
 def address_of(course: Course) -> str:

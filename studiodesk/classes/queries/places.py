@@ -7,21 +7,24 @@ from datetime import datetime
 from django.core import signing
 from django.db.models import QuerySet
 
+from studiodesk.bookings.models import GroupStay
 from studiodesk.people.models import Member
 
 from ..models import Course, Place
 from ..rules.places import Party, Terms
+from .courses import meetings_of, standing_of, with_dates
 
 
 def terms_of(course: Course) -> Terms:
     """What the rules ask of a course: its first date's start and its last date's end among them."""
-    stays = [meeting.stay for meeting in course.meetings.select_related("stay")]
+    stays = [meeting.stay for meeting in meetings_of(course)]
     return Terms(
         heads_most=course.heads_most,
         starts=min(stay.starts for stay in stays),
         ends=max(stay.ends for stay in stays),
         is_off=course.is_off,
         drop_in=course.drop_in,
+        is_room=course.sort == GroupStay.Sort.ROOM,
         free_cancel_days=course.free_cancel_days,
         minimum_age=course.minimum_age,
     )
@@ -33,12 +36,18 @@ def party_of(place: Place) -> Party:
 
 def parties_of(course: Course) -> list[Party]:
     """Everybody who has not ended, in line order."""
-    return [party_of(place) for place in course.places.exclude(state=Place.State.ENDED)]
+    return [party_of(place) for place in standing_of(course)]
 
 
 def places_of(course: Course) -> QuerySet[Place]:
     """The sign-ups of a course with their people and seats, in line order."""
     return course.places.select_related("member").prefetch_related("seats").order_by("in_line_since", "pk")
+
+
+def places_of_member(member: Member) -> QuerySet[Place]:
+    """Somebody's places that have not ended, with their courses and their dates."""
+    rows = Place.objects.filter(member=member).exclude(state=Place.State.ENDED)
+    return rows.select_related("course").prefetch_related(with_dates("course__meetings"))
 
 
 def access_place(member: Member, pk: int) -> Place:
@@ -58,7 +67,11 @@ def place_of_key(key: str) -> Place:
         reference, address = signing.loads(key, salt="classes.place")
     except (signing.BadSignature, ValueError, TypeError) as error:
         raise Place.DoesNotExist from error
-    return Place.objects.select_related("course").get(reference=reference, email__iexact=address, member__isnull=True)
+    row = Place.objects.select_related("course").get(reference=reference, member__isnull=True)
+    # Not by the database: what it takes for the same letter in capitals is not what Python does.
+    if row.email.casefold() != address:
+        raise Place.DoesNotExist
+    return row
 
 
 def run_out(now: datetime) -> QuerySet[Place]:

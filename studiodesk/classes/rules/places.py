@@ -44,6 +44,7 @@ class Terms:
     ends: datetime
     is_off: bool = False
     drop_in: bool = False
+    is_room: bool = False
     free_cancel_days: int = 0
     minimum_age: int | None = None
 
@@ -63,12 +64,19 @@ def age_on(born: date, day: date) -> int:
     return day.year - born.year - ((day.month, day.day) < (born.month, born.day))
 
 
+def may_be_signed_up_for(terms: Terms) -> bool:
+    """People just come to an open evening, and nobody to a room that is kept."""
+    return not (terms.drop_in or terms.is_room)
+
+
 def may_sign_up(
     terms: Terms, now: datetime, *, heads: int, day: date, born: date | None = None, adult_name: str = ""
 ) -> Refusal | None:
     """May a party of ``heads`` ask for places at all?  ``day``: the local day of the first date."""
     if terms.is_off:
         return Refusal("classes.called_off")
+    if terms.is_room:
+        return Refusal("classes.room_is_kept")
     if terms.drop_in:
         return Refusal("classes.just_come")
     if terms.starts <= now:

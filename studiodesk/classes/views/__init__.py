@@ -2,7 +2,7 @@
 
 from .courses import course, invited, whats_on
 from .dates import dates
-from .feeds import atom, calendar, course_calendar, rss
+from .feeds import atom, calendar, course_calendar, invited_calendar, rss
 from .outlines import outline, outline_new, outlines
 from .places import guest_place, place, your_places
 from .plan import plan
@@ -16,6 +16,7 @@ __all__ = [
     "dates",
     "guest_place",
     "invited",
+    "invited_calendar",
     "outline",
     "outline_new",
     "outlines",

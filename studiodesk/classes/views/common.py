@@ -8,11 +8,15 @@ from typing import Any
 
 from django.http import Http404, HttpRequest
 
+from studiodesk.answers import Refusal
 from studiodesk.journal.actions import once
+from studiodesk.people.views.sessions import whole_minute
+from studiodesk.words import say
 
 from .. import queries
 from ..models import Course, Place
 from ..rules import places as rules
+from ..words import STATE_WORDS
 
 
 def answered_once(
@@ -29,6 +33,13 @@ def answered_once(
         work=work,
     )
     return answer
+
+
+def said_of(refusal: Refusal) -> str:
+    """The sentence of a refusal; a wait ends at a full minute, for no sentence names seconds."""
+    if refusal.code == "people.wait":
+        refusal = Refusal(refusal.code, {**refusal.facts, "until": whole_minute(refusal.facts["until"])})
+    return str(say(refusal))
 
 
 def runs_classes(person: Any) -> bool:
@@ -48,7 +59,8 @@ def seen_by(person: Any, reference: str) -> Course:
     except Course.DoesNotExist as missing:
         raise Http404 from missing
     is_open = not course.is_private and not hasattr(course, "hire")
-    mine = person.is_authenticated and course.places.filter(member=person.pk).exists()
+    standing = course.places.exclude(state=Place.State.ENDED)
+    mine = person.is_authenticated and standing.filter(member=person.pk).exists()
     if not (is_open or mine or may_manage(person, course)):
         raise Http404
     return course
@@ -56,10 +68,9 @@ def seen_by(person: Any, reference: str) -> Course:
 
 def facts_of(course: Course, person: Any) -> dict[str, Any]:
     """What every page of a course shows: its dates, its seats, one's own place."""
-    terms, parties = queries.terms_of(course), queries.parties_of(course)
-    own = None
-    if person.is_authenticated:
-        own = course.places.filter(member=person.pk).exclude(state=Place.State.ENDED).first()
+    terms, standing = queries.terms_of(course), queries.standing_of(course)
+    parties = [queries.party_of(place) for place in standing]
+    own = next((place for place in standing if person.is_authenticated and place.member_id == person.pk), None)
     return {
         "course": course,
         "stays": [meeting.stay for meeting in queries.meetings_of(course)],
@@ -67,4 +78,6 @@ def facts_of(course: Course, person: Any) -> dict[str, Any]:
         "left": max(rules.seats_left(terms, parties), 0),
         "waiting": len(rules.line(parties)),
         "own": own,
+        "own_state": STATE_WORDS[own.state] if own is not None else "",
+        "signs_up": rules.may_be_signed_up_for(terms),
     }

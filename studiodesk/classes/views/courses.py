@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -13,14 +14,15 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
-from studiodesk.words import say
+from studiodesk.people import actions as people
+from studiodesk.people.access import address_of
 
 from .. import actions, queries
 from ..forms import SignUpForm
 from ..models import Course, Place
 from ..rules.places import ADULT, age_on
 from ..words import LEVEL_WORDS
-from .common import answered_once, facts_of, may_manage, runs_classes, seen_by
+from .common import answered_once, facts_of, may_manage, runs_classes, said_of, seen_by
 from .structured import event_json
 
 #: The refusals of signing up that belong to a field.
@@ -48,7 +50,10 @@ def _form(request: HttpRequest, course: Course) -> SignUpForm:
     member = request.user if request.user.is_authenticated else None
     day = timezone.localdate(queries.terms_of(course).starts)
     under_age = member is not None and member.born_on is not None and age_on(member.born_on, day) < ADULT
-    return SignUpForm(request.POST if request.method == "POST" else None, member=member, under_age=under_age)
+    # Of whoever has told us their birthday the act itself knows how old they are.
+    asks_age = course.minimum_age if member is None or member.born_on is None else None
+    sent = request.POST if request.method == "POST" else None
+    return SignUpForm(sent, member=member, under_age=under_age, minimum_age=asks_age)
 
 
 def _page(request: HttpRequest, course: Course, form: SignUpForm, status: int = 200, word: str = "") -> HttpResponse:
@@ -63,8 +68,10 @@ def _page(request: HttpRequest, course: Course, form: SignUpForm, status: int = 
         "here": here,
         "manages": may_manage(request.user, course),
         "word": word,
-        "structured": "" if course.is_private else event_json(course, facts["stays"], here, facts["left"]),
-        "open": not course.is_off and not course.drop_in and facts["terms"].starts > timezone.now(),
+        "structured": ""
+        if course.is_private
+        else event_json(course, facts["stays"], here, facts["left"], signs_up=facts["signs_up"]),
+        "open": not course.is_off and facts["signs_up"] and facts["terms"].starts > timezone.now(),
     }
     return render(request, "classes/course.html", context, status=status)
 
@@ -93,17 +100,20 @@ def _answered(request: HttpRequest, course: Course, word: str = "") -> HttpRespo
     member, now = (request.user if request.user.is_authenticated else None), timezone.now()
 
     def work() -> dict[str, Any]:
+        if member is None:  # a machine that fills forms costs everybody else their places
+            address = address_of(request, behind_proxy=settings.HTTPS)
+            people.ask_from_address(code="classes.guest_signs_up", address=address, now=now)
         return {"place": actions.sign_up(course=course, member=member, by=member, now=now, **form.values).pk}
 
     try:
         answer = answered_once(request, now, work)
     except Refused as refused:
         code = refused.refusal.code
-        if not code.startswith("classes."):
+        if not code.startswith(("classes.", "people.wait")):
             raise
         field = FIELD_OF.get(code)
-        form.add_error(field if field in form.fields else None, str(say(refused.refusal)))
-        return _page(request, course, form, 409 if code == "classes.full" else 422, word)
+        form.add_error(field if field in form.fields else None, said_of(refused.refusal))
+        return _page(request, course, form, {"classes.full": 409, "people.wait": 429}.get(code, 422), word)
     place = Place.objects.get(pk=answer["place"])
     if place.member_id is not None:
         said = _("You are in line; we write as soon as there is a place.") if place.state == "waiting" else _("Yours.")

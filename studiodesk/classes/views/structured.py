@@ -18,8 +18,13 @@ BASE = "https://schema.org/"
 ESCAPES = {ord("<"): "\\u003C", ord(">"): "\\u003E", ord("&"): "\\u0026"}
 
 
-def event_of(course: Course, stays: Sequence[GroupStay], here: str, left: int) -> dict[str, Any]:
-    """The course as an Event; with several dates each is a ``subEvent``."""
+def event_of(
+    course: Course, stays: Sequence[GroupStay], here: str, left: int, *, signs_up: bool = True
+) -> dict[str, Any]:
+    """The course as an Event; with several dates each is a ``subEvent``.
+
+    ``signs_up`` False, or called off: there are no places to offer.
+    """
     studio = stations.studio()
     zone = stations.zone(studio)
     status = "EventCancelled" if course.is_off else "EventRescheduled" if course.moved_at else "EventScheduled"
@@ -41,7 +46,7 @@ def event_of(course: Course, stays: Sequence[GroupStay], here: str, left: int) -
         event["description"] = course.summary
     if course.tutor is not None:
         event["performer"] = {"@type": "Person", "name": course.tutor.name}
-    if not course.drop_in:
+    if signs_up and not course.is_off:
         event["maximumAttendeeCapacity"] = course.heads_most
         event["remainingAttendeeCapacity"] = left
         event["offers"] = {
@@ -65,6 +70,6 @@ def event_of(course: Course, stays: Sequence[GroupStay], here: str, left: int) -
     return event
 
 
-def event_json(course: Course, stays: Sequence[GroupStay], here: str, left: int) -> str:
+def event_json(course: Course, stays: Sequence[GroupStay], here: str, left: int, *, signs_up: bool = True) -> str:
     """As text that is safe inside ``<script type="application/ld+json">``."""
-    return json.dumps(event_of(course, stays, here, left), ensure_ascii=False).translate(ESCAPES)
+    return json.dumps(event_of(course, stays, here, left, signs_up=signs_up), ensure_ascii=False).translate(ESCAPES)

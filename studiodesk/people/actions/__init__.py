@@ -13,6 +13,7 @@ from .memberships import (
     take_back_membership,
 )
 from .persons import (
+    ask_from_address,
     enrol_tablet,
     forget_ended_sessions,
     invite_person,
@@ -32,6 +33,7 @@ from .persons import (
 
 __all__ = [
     "add_key",
+    "ask_from_address",
     "describe_plan",
     "end_membership",
     "enrol_tablet",

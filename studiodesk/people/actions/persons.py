@@ -86,11 +86,20 @@ def invite_person(*, person: Member, now: datetime, by: Member | None) -> None:
 
 
 @act
+def ask_from_address(*, code: str, address: str, now: datetime) -> None:
+    """Somebody without an account asks for something; a network address that asks too often waits.
+
+    Each ``code`` is counted by itself.  Refused: ``people.wait``, with until when.
+    """
+    if (until := queries.address_locked_until(code=code, address=address, now=now)) is not None:
+        refuse("people.wait", until=until, status=429)
+    _count(code, "address", address, now)
+
+
+@act
 def send_password_link(*, email: str, address: str, now: datetime) -> None:
     """Somebody says they forgot their password.  The same is done, as far as anyone can see, for an unknown email."""
-    if (until := queries.address_locked_until(code="people.password_asked", address=address, now=now)) is not None:
-        refuse("people.wait", until=until, status=429)
-    _count("people.password_asked", "address", address, now)
+    ask_from_address(code="people.password_asked", address=address, now=now)
     person = queries.by_email(email)
     if person is not None:
         _send_link("people.password_link", person, now, None)
