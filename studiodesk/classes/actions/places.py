@@ -6,12 +6,13 @@ Every act here locks the course's row first: over its seats one decides at a tim
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from studiodesk.acts import act
 from studiodesk.answers import Refusal, Refused, refuse
 from studiodesk.bookings.actions.making import new_reference
 from studiodesk.journal.actions import call_off, record
+from studiodesk.journal.queries import times_of
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
 from studiodesk.timekeeping import studio_day
@@ -24,6 +25,7 @@ from .courses import fresh
 from .telling import tell_place
 
 State = Place.State
+AGAIN, TOLD_AGAIN = "classes.asked_again", timedelta(minutes=10)
 
 
 def no(refusal: Refusal | None) -> None:
@@ -47,13 +49,14 @@ def sign_up(
     """A place for a party of so many heads; with ``wait`` in line if the class is full.
 
     A guest (no ``member``) has the seats until the mailed link is opened, or for ``CONFIRM_WITHIN``.  Who signed up
-    before and has not ended gets the same place again.  Refused: what ``rules.places.may_sign_up`` says, and
-    ``classes.full`` without ``wait``, with how many seats are left.
+    before and has not ended gets the same place again, and a guest the letter with it.
+
+    Refused: what ``rules.places.may_sign_up`` says, and ``classes.full`` without ``wait``, with the seats left.
     """
     row = fresh(course)
     mine = _has_already(row, member, email)
     if mine is not None:
-        return mine
+        return _told_again(mine, now)
     if member is None and not email.strip():
         refuse("classes.no_address", status=422)
     if member is not None and not member.is_active:
@@ -97,7 +100,19 @@ def _has_already(course: Course, member: Member | None, email: str) -> Place | N
     rows = course.places.exclude(state=State.ENDED)
     if member is not None:
         return rows.filter(member=member).first()
-    return rows.filter(member__isnull=True, email__iexact=email.strip()).first() if email.strip() else None
+    asked = email.strip().casefold()
+    guests = rows.filter(member__isnull=True) if asked else rows.none()
+    return next((row for row in guests if row.email.casefold() == asked), None)
+
+
+def _told_again(place: Place, now: datetime) -> Place:
+    """A guest who signs up again has lost the letter: their link comes once more, at most once in ten minutes."""
+    since = now - TOLD_AGAIN
+    if place.member_id is None and place.made_at <= since and not times_of(AGAIN, "place", place.pk, since):
+        codes = {State.ASKED: "asked", State.WAITING: "waits", State.OFFERED: "offered", State.BOOKED: "booked"}
+        entry = record(code=AGAIN, happened_at=now, now=now, about=place)
+        tell_place(place, entry, f"classes.{codes[State(place.state)]}", now, key=str(entry.pk))
+    return place
 
 
 def _seat(place: Place, names: Sequence[str] = ()) -> None:

@@ -15,14 +15,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
 from studiodesk.people.access import member_page
-from studiodesk.words import say
 
 from .. import actions, queries
-from ..forms import AddressForm, NamesForm, NeedForm, ShrinkForm
+from ..forms import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm
 from ..models import Place
 from ..rules import places as rules
 from ..words import STATE_WORDS
-from .common import answered_once, facts_of
+from .common import answered_once, facts_of, said_of
+from .passing_on import pass_on, said
 
 
 @member_page
@@ -30,9 +30,8 @@ from .common import answered_once, facts_of
 def your_places(request: HttpRequest) -> HttpResponse:
     """What one signed up for, and for tutors what they teach."""
     now = timezone.now()
-    mine = Place.objects.filter(member=request.user).exclude(state=Place.State.ENDED).select_related("course")
     rows = []
-    for place in mine:
+    for place in queries.places_of_member(request.user):
         stays = [meeting.stay for meeting in queries.meetings_of(place.course)]
         if stays[-1].ends > now:
             rows.append({"place": place, "stays": stays, "state": STATE_WORDS[place.state]})
@@ -48,7 +47,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
         row = queries.access_place(request.user, pk)
     except Place.DoesNotExist as missing:
         raise Http404 from missing
-    return _answered(request, row, reverse("place", args=[pk]))
+    return _answered(request, row, reverse("place", args=[pk]), is_own=row.member_id == request.user.pk)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -57,24 +56,26 @@ def guest_place(request: HttpRequest, key: str) -> HttpResponse:
         row = queries.place_of_key(key)
     except Place.DoesNotExist as missing:
         raise Http404 from missing
-    return _answered(request, row, reverse("guest_place", args=[key]))
+    # Whoever has the link is the guest, logged in or not.
+    return _answered(request, row, reverse("guest_place", args=[key]), is_own=True)
 
 
-def _forms(request: HttpRequest, row: Place, do: str) -> dict[str, Any]:
+def _forms(request: HttpRequest, row: Place, do: str, *, is_own: bool) -> dict[str, Any]:
     sent = request.POST
-    need = getattr(row, "private_need", None)
+    need = getattr(row, "private_need", None) if is_own else None
     return {
         "names": NamesForm(sent if do == "names" else None, place=row),
         "need": NeedForm(sent if do == "need" else None, initial={"words": need.words if need else ""}),
         "shrink": ShrinkForm(sent if do == "shrink" else None, initial={"heads": max(row.heads - 1, 1)}),
+        "pass_on": PassOnForm(sent if do == "pass_on" else None),
         "address": AddressForm(sent if do == "address" else None, initial={"email": row.email}),
     }
 
 
-def _acts(request: HttpRequest, row: Place, form: Any) -> dict[str, tuple[Callable[[], Any], str]]:
+def _acts(request: HttpRequest, row: Place, form: Any, *, is_own: bool) -> dict[str, tuple[Callable[[], Any], str]]:
     """What each button does, and what is said afterwards."""
     by = request.user if request.user.is_authenticated else None
-    now, house = timezone.now(), bool(by is not None and by.is_staff and by.pk != row.member_id)
+    now, house = timezone.now(), not is_own
     found: dict[str, tuple[Callable[[], Any], str]] = {
         "accept": (lambda: actions.accept_offer(place=row, now=now, by=by), _("It is yours.")),
         "decline": (lambda: actions.decline_offer(place=row, now=now, by=by), _("Given back. Somebody else is asked.")),
@@ -89,6 +90,11 @@ def _acts(request: HttpRequest, row: Place, form: Any) -> dict[str, tuple[Callab
             _("Kept; the other places are free again."),
         ),
     }
+    if row.state == Place.State.BOOKED:
+        found["pass_on"] = (
+            lambda: pass_on(request, row, form.cleaned_data["whom"], now, by_house=house),
+            said(by_house=house),
+        )
     if row.member_id is None:
         found |= {
             "confirm": (lambda: actions.confirm_place(place=row, now=now), _("Confirmed: the place is yours.")),
@@ -100,13 +106,13 @@ def _acts(request: HttpRequest, row: Place, form: Any) -> dict[str, tuple[Callab
     return found
 
 
-def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], status: int = 200) -> HttpResponse:
+def _page(
+    request: HttpRequest, row: Place, here: str, forms: dict[str, Any], status: int = 200, *, is_own: bool
+) -> HttpResponse:
     now = timezone.now()
     facts = facts_of(row.course, request.user)
     terms = facts["terms"]
     line = rules.line(queries.parties_of(row.course))
-    #: Only the person themselves says what the tutor has to know; staff who look at a place do not read it.
-    own = row.member_id is None or (request.user.is_authenticated and request.user.pk == row.member_id)
     context = {
         **facts,
         "place": row,
@@ -116,7 +122,8 @@ def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], st
         "ahead": next((number for number, party in enumerate(line, 1) if party.key == row.pk), None),
         "has_begun": terms.starts <= now,
         "late": rules.is_late(terms, now),
-        "is_own": own,
+        #: Only the person themselves says what the tutor has to know; staff who look at a place do not read it.
+        "is_own": is_own,
     }
     response = render(request, "classes/place.html", context, status=status)
     response["Referrer-Policy"] = "same-origin"
@@ -124,27 +131,30 @@ def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], st
     return response
 
 
-def _answered(request: HttpRequest, row: Place, here: str) -> HttpResponse:
+def _answered(request: HttpRequest, row: Place, here: str, *, is_own: bool) -> HttpResponse:
     do = request.POST.get("do", "")
-    forms = _forms(request, row, do)
+    forms = _forms(request, row, do, is_own=is_own)
     if request.method != "POST":
-        return _page(request, row, here, forms)
+        return _page(request, row, here, forms, is_own=is_own)
     form = forms.get(do)
-    act = _acts(request, row, form).get(do)
-    if act is None or (do == "need" and request.user.is_authenticated and request.user.pk != row.member_id):
+    act = _acts(request, row, form, is_own=is_own).get(do)
+    if act is None or (do == "need" and not is_own):
         raise Http404
     if form is not None and not form.is_valid():
-        return _page(request, row, here, forms, 422)
+        return _page(request, row, here, forms, 422, is_own=is_own)
     try:
         answered_once(
             request, timezone.now(), lambda: {"did": bool(act[0]() or True)}, body={"do": do, **_sent(request, do)}
         )
     except Refused as refused:
-        if form is None or not refused.refusal.code.startswith("classes."):
+        if form is None or not refused.refusal.code.startswith(("classes.", "people.wait")):
             raise
-        form.add_error(None, str(say(refused.refusal)))
-        return _page(request, row, here, forms, 409)
+        form.add_error(None, said_of(refused.refusal))
+        return _page(request, row, here, forms, 429 if refused.refusal.code == "people.wait" else 409, is_own=is_own)
     messages.success(request, act[1])
+    if do == "pass_on" and is_own:
+        # Not back to the place: whether it is still there would say whose address that was.
+        return redirect("your_places" if row.member_id is not None else "whats_on")
     if do == "address":
         return redirect("course", reference=row.course.reference) if not row.course.is_private else redirect("whats_on")
     return redirect(here)
