@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from .roles import GUEST, ROLES, Row, for_all, for_members, for_tutors, only_theirs
+from .roles import GUEST, ROLES, Row, for_all, for_house, for_members, for_shifts, for_tutors, only_theirs
 
 #: Whoever has the place, and staff; a keyholder is nobody's secretary.
 OWN_PLACE = {**only_theirs("member", 200), "staff": 200, "manager": 200}
 TAUGHT = for_tutors(200)
+#: Whoever teaches it and whoever runs the house; for others it is not there.
+THEIRS_AND_HOUSE = {r: 404 if a == 403 else a for r, a in for_shifts(200).items()}
 
 TEACHING: dict[str, Row] = {
     "classes/": Row("/classes/", for_all(200)),
@@ -36,6 +38,12 @@ TEACHING: dict[str, Row] = {
     "classes/<str:reference>/roster/": Row(
         "/classes/{course.reference}/roster/", TAUGHT, for_tutors(302), {"do": "note", "notes": "x", "key": "n"}
     ),
+    "classes/<str:reference>/paper/": Row(
+        "/classes/{course.reference}/paper/",
+        THEIRS_AND_HOUSE,
+        {r: 302 if a == 200 else a for r, a in THEIRS_AND_HOUSE.items()},
+    ),
+    "door/group/<int:pk>/gone/": Row("/door/group/{group.pk}/gone/", None, for_house(302)),
     "places/<int:pk>/": Row(
         "/places/{place.pk}/",
         OWN_PLACE,
@@ -65,4 +73,11 @@ def taught(cast: dict[str, Any], house: Any, now: datetime) -> dict[str, Any]:
     private = actions.announce(spans=[at(now, 21)], is_private=True, **made)
     place = actions.sign_up(course=course, heads=1, member=cast["member"], by=cast["member"], now=now)
     guest = actions.sign_up(course=course, heads=1, name="Kim", email="kim@example.org", now=now)
-    return {"course": course, "place": place, "guest_key": place_key(guest), "word": invitation_of(private)}
+    group = course.meetings.get().stay
+    return {
+        "group": group,
+        "course": course,
+        "place": place,
+        "guest_key": place_key(guest),
+        "word": invitation_of(private),
+    }
