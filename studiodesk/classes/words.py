@@ -16,6 +16,11 @@ register(
             _("Only whoever teaches this class, and staff, may do this."), _("Tell the desk.")
         ),
         "classes.not_its_station": Words(_("%(name)s is not kept for this class."), _("Choose one that is.")),
+        "classes.not_begun": Words(_("This class has not begun."), _("Come back once it has.")),
+        "classes.nobody_to_sign_off": Words(
+            _("None of those who are ticked can be signed off."),
+            _("Tick members who are here, and keep that first; guests have no account to be signed off on."),
+        ),
         "classes.signs_nobody_off": Words(
             _("This class signs nobody off."), _("Its outline says what it signs people off for.")
         ),

@@ -152,7 +152,7 @@ ASK = {
             "too old by then: change it before Saturday 5 December",
         ),
         (ASK | {"used": 0.4}, "carries", "carries it: about 40 % used after it"),
-        (ASK | {"used": None}, "no limit", "no limit is set for it"),
+        (ASK | {"used": None}, "no limit", "use meets none of its limits"),
     ],
 )
 def test_what_is_said_of_a_bath_before_a_class(ask: dict[str, Any], verdict: str, said: str) -> None:
@@ -200,9 +200,7 @@ def test_a_class_announced_is_in_the_course_on_its_day_and_called_off_it_is_not(
     more = [b - a for a, b in zip(before.course.mean, after.course.mean, strict=True)]
     assert all(abs(one) < 1 for one in more[:10])
     assert more[10] == pytest.approx(4 * 0.9 * HEAD_MM2, rel=1e-6)  # four seats, nine in ten come
-    assert [(one.stay, one.mm2) for one in after.classes] == [
-        (made.meetings.get().stay_id, round(4 * 0.9 * HEAD_MM2))
-    ]
+    assert [(one.stay, one.mm2) for one in after.classes] == [(made.meetings.get().stay_id, round(4 * 0.9 * HEAD_MM2))]
     classes.call_off_course(course=made, because="ill", now=now, by=makers.member("Staff", is_staff=True))
     assert of_bath(house, now).course.mean == pytest.approx(before.course.mean)
 

@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import IntegerField, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
-from studiodesk.bookings.models import Hold, Visit
+from studiodesk.bookings.models import Visit
 from studiodesk.chemistry.models import SheetSize
 from studiodesk.chemistry.rules.standing import Standing
 from studiodesk.classes.models import Course, Meeting, OutlinePaper, Place, Seat
@@ -119,43 +119,33 @@ def _number(rows: QuerySet[Any, Any]) -> Coalesce:
     return Coalesce(Subquery(rows[:1], output_field=IntegerField()), 0)
 
 
-def asked_of(found: Iterable[Ahead], *, changes: bool = True) -> dict[int, list[BathAsked]]:
-    """Stay → what is asked of each bath, the worst first; a planned change before the class counts.
+def asked_of(found: Iterable[Ahead], changes: Iterable[tuple[str, datetime]] = ()) -> dict[int, list[BathAsked]]:
+    """Stay → what is asked of each bath, the worst first; a change that is planned before the class counts.
 
-    ``found``: baths with what is foretold of them.  One query, and only where some bath should be changed.
+    ``found``: baths with what is foretold of them; ``changes``: as ``bath_changes_ahead`` has them.
     """
+    planned = sorted(changes, key=lambda one: one[1])
     out: dict[int, list[BathAsked]] = {}
     for one in found:
         for ask in one.row.classes:
-            out.setdefault(ask["stay"], []).append(BathAsked(one.line, ask, one.today))
-    if changes and any(one.matters for many in out.values() for one in many):
-        planned = _changes({one.line.processor for many in out.values() for one in many if one.matters})
-        out = {stay: [_with_change(one, planned) for one in many] for stay, many in out.items()}
+            out.setdefault(ask["stay"], []).append(_with_change(BathAsked(one.line, ask, one.today), planned))
     for many in out.values():
         many.sort(key=lambda one: (ORDER.index(one.verdict), -(one.ask["used"] or 0)))
     return out
 
 
-def _changes(processors: set[str]) -> list[tuple[str, datetime]]:
-    of = Hold.objects.filter(cause=Hold.Cause.BATH_CHANGE, lane__resource__processor__code__in=processors)
-    return sorted(set(of.values_list("lane__resource__processor__code", "ends")), key=lambda one: one[1])
-
-
 def _with_change(one: BathAsked, planned: Iterable[tuple[str, datetime]]) -> BathAsked:
-    """A change that is over before the class begins, and still to come when this was reckoned."""
-    if not one.matters:
-        return one
+    """A change that is over before the class begins and that this tank is not the outcome of."""
     since = one.line.since
-    fits = [
-        at for code, at in planned if code == one.line.processor and at <= one.begins and (since is None or at > since)
-    ]
-    return BathAsked(one.line, one.ask, one.today, fits[0]) if fits else one
+    own = [at for code, at in planned if code == one.line.processor and at <= one.begins]
+    fits = [at for at in own if since is None or at > since]
+    return BathAsked(one.line, one.ask, one.today, fits[0]) if one.matters and fits else one
 
 
 def next_asked(asked: Mapping[int, list[BathAsked]], now: datetime) -> dict[int, BathAsked]:
     """Bath id → the next class that it should be changed before, else the next class at all."""
     out: dict[int, BathAsked] = {}
-    rows = [one for many in asked.values() for one in many if one.line.of.pk is not None]
+    rows = [one for many in asked.values() for one in many if one.verdict != "no limit"]
     for one in sorted(rows, key=lambda one: (not one.matters, one.begins)):
         if datetime.fromisoformat(one.ask["ends"]) > now:
             out.setdefault(one.line.of.pk or 0, one)

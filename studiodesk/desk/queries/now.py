@@ -81,8 +81,8 @@ def _name(thing: Any) -> tuple[Any, ...]:
 
 
 def desk_now(now: datetime, studio: Studio) -> DeskNow:
-    """Who is in, who is late, what has to be done, who comes next, what is foretold; fourteen queries
-    at most, however much there is."""
+    """Who is in, who is late, what has to be done, who comes next, what is foretold; twelve queries however
+    much there is."""
     zone = stations.zone(studio)
     day = studio_day(now, zone)
     here = day_span(day, zone)
@@ -125,7 +125,7 @@ def desk_now(now: datetime, studio: Studio) -> DeskNow:
         shifts=shifts,
         out=out,
         alerts=alerts_at_desk(alerts, out.checked, now),
-        classes=classes_at_desk(now, asked_of(ahead.of.values())),
+        classes=classes_at_desk(now, asked_of(ahead.of.values(), out.changes)),
         can_sign_in_until=now + EARLIEST_SIGN_IN,
         midnight=midnight,
         next_midnight=tomorrow.ends,

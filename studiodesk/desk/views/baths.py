@@ -37,7 +37,7 @@ def board(request: HttpRequest) -> HttpResponse:
     lines = queries.worst_first(lines, found.baths)
     coming = (one for one in queries.soonest(found.baths.values()) if not one.spent)
     days = chemistry.working_days({row.processor_id for row in rows.values()}, now, zone)
-    asked = queries.next_asked(queries.asked_of(found.baths.values()), now)
+    asked = queries.next_asked(queries.asked_of(found.baths.values(), queries.bath_changes_ahead(now)), now)
     context = {
         "lines": [
             {

@@ -124,7 +124,7 @@ def class_paper(request: HttpRequest, reference: str) -> HttpResponse:
         messages.warning(request, _("Paper is logged here once the class has begun."))
         return redirect(here)
     lines = chemistry_queries.standings(now, zone=zone)
-    asked = queries.asked_of(queries.ahead(lines, now, zone).baths.values())
+    asked = queries.asked_of(queries.ahead(lines, now, zone).baths.values(), queries.bath_changes_ahead(now))
     context = {
         "course": meeting.course,
         "meeting": meeting,
