@@ -17,7 +17,7 @@ from studiodesk.safety import queries as safety
 from studiodesk.timekeeping import Span
 
 from ..models import Course, Meeting, Outline, Place
-from ..queries import meetings_of, parties_of, terms_of, wishes_for
+from ..queries import meetings_of, parties_of, terms_of, wishes_for, wishes_of
 from ..rules import places as rules
 from .telling import tell_everybody
 
@@ -156,8 +156,8 @@ def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Mem
     if row.tutor is not None:
         _check_tutor(row.tutor, row.outline, spans, now, row)
     before = [meeting.stay.starts.isoformat() for meeting in coming]
-    if row.outline is not None:
-        wishes = wishes_for(row.outline, sorted(spans), row.heads_most, row.heads_a_station)
+    wishes = wishes_of(row, sorted(spans))
+    if wishes:
         move_groups(stays=[meeting.stay for meeting in coming], wishes=wishes, now=now, by=by)
     row.sequence, row.changed_at, row.moved_at = row.sequence + 1, now, now
     row.save(update_fields=["sequence", "changed_at", "moved_at"])

@@ -32,6 +32,8 @@ PLACES = [
     ("each", _("A place for each station")),
     ("all", _("The whole processor, for this class alone")),
 ]
+#: 22 days: what the column of an outline's length takes (SQL's smallint, 32,767, in whole days).
+LONGEST_MINUTES = 22 * 24 * 60
 #: How many kinds of station and sizes of paper the form has rows for.
 KIND_ROWS, PAPER_ROWS = (1, 2, 3), (1, 2)
 
@@ -60,7 +62,7 @@ class OutlineForm(HouseForm):
         help_text=_("Two for a course of two evenings; people sign up for all of them."),
     )
     length = forms.IntegerField(
-        label=_("Length of each, in minutes"), min_value=15, max_value=30 * 24 * 60, initial=180
+        label=_("Length of each, in minutes"), min_value=15, max_value=LONGEST_MINUTES, initial=180
     )
     before = forms.IntegerField(label=_("Minutes before it to prepare"), min_value=0, max_value=720, initial=30)
     after = forms.IntegerField(label=_("Minutes after it to clear up"), min_value=0, max_value=720, initial=30)

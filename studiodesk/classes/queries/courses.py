@@ -8,12 +8,13 @@ from datetime import datetime, timedelta
 from django.core import signing
 from django.db.models import Max, Min, QuerySet
 
+from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups import GroupWish, Needed
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Station
 from studiodesk.timekeeping import Span
 
-from ..models import Course, Meeting, Outline
+from ..models import Course, Hire, Meeting, Outline
 from ..rules import dates
 
 #: A class that began so long ago is no longer "ahead": people come late and look it up.
@@ -76,9 +77,13 @@ def course_of_invitation(word: str) -> Course:
 
 
 def wishes_for(
-    outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None
+    outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None, *, beside: int = 1
 ) -> list[GroupWish]:
-    """What ``outline`` needs with so many people, whoever teaches not counted among them, at each of ``spans``."""
+    """What ``outline`` needs with so many people at each of ``spans``.
+
+    ``beside``: who is in the house with them and needs no station: whoever teaches, and looks after them.  A room that
+    is kept has nobody in it who would count.
+    """
     stations = dates.stations_for(heads, heads_a_station or outline.heads_a_station)
     needs = []
     for need in outline.needs.all():
@@ -88,7 +93,17 @@ def wishes_for(
         needs.append(Needed(need.kind, need.process or (outline.process if need.kind else None), number))
     needs = _with_processes(needs, outline)
     before, after = timedelta(minutes=outline.before_minutes), timedelta(minutes=outline.after_minutes)
-    return [GroupWish(span, heads + 1, tuple(needs), before, after) for span in spans]
+    in_it = 0 if outline.sort == GroupStay.Sort.ROOM else heads + beside
+    return [GroupWish(span, in_it, tuple(needs), before, after) for span in spans]
+
+
+def wishes_of(course: Course, spans: Sequence[Span]) -> list[GroupWish]:
+    """What this course needs at each of ``spans``; ``[]`` for one without an outline, which keeps nothing."""
+    if course.outline is None:
+        return []
+    hire = Hire.objects.filter(course=course).first()
+    beside = 1 + (hire.supervisors if hire is not None else 0)
+    return wishes_for(course.outline, spans, course.heads_most, course.heads_a_station, beside=beside)
 
 
 def _with_processes(needs: list[Needed], outline: Outline) -> list[Needed]:
