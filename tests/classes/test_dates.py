@@ -217,7 +217,7 @@ def test_a_room_kept_for_weeks_is_one_long_entry(house, now) -> None:
 def test_booths_with_a_light_are_kept_over_several_days_too(house, now) -> None:
     span = at(now)
     days = type(span)(span.starts, span.starts + timedelta(days=2, hours=5))
-    made = course(house, now, spans=[days])
+    course(house, now, spans=[days])
     lit = [(hold.starts, hold.ends) for hold in ZoneHold.objects.order_by("starts")]
     assert (lit[0][0], lit[-1][1], len(lit)) == (days.starts, days.ends, 3)
 
