@@ -67,6 +67,10 @@ register(
         "classes.hire_has_begun": Words(
             _("The last date has begun: what is kept for it stays as it is."), _("Correct the contact alone.")
         ),
+        "classes.hire_stands": Words(
+            _("They are still to come: somebody has to answer for them."),
+            _("Call it off first, or wait until it is over."),
+        ),
         "classes.no_quote": Words(_("There is no quote that they could agree to."), _("Write the quote first.")),
         "classes.nothing_to_move": Words(_("All dates of this class have begun."), ""),
         "classes.say_why": Words(_("Say why: everybody who signed up is told."), _("Write a few words.")),

@@ -78,6 +78,8 @@ def test_staff_look_keep_quote_and_note_the_yes(house, client, now) -> None:
     off = client.post(made.url, {"do": "call_off", "because": "They are ill", "key": "c"}, follow=True)
     assert "They are ill" in words(off) and "Change it" not in words(off)
     assert client.post(made.url, {"do": "no such", "key": "x"}).status_code == 404
+    assert "Noor Vos" in words(off)
+    assert "Noor Vos" not in words(client.post(made.url, {"do": "forget", "key": "f"}, follow=True))
 
 
 @pytest.mark.parametrize(
@@ -150,6 +152,20 @@ def test_the_change_page_gives_stations_back_and_says_why_it_cannot_add_them(hou
     assert "Vlietschool" not in said.split("In the way:")[1].split(".")[0]
     few = client.post(f"{made.url}change/", sent | {"heads": "20", "key": "s"})
     assert few.status_code == 422 and "need 3 who look after them" in words(few)
+
+
+def test_the_list_goes_by_the_date_that_comes_next_and_keeps_what_is_over(house, client, staff) -> None:
+    for name, day, times in (("Weekly", "2026-12-09", "3"), ("Once", "2026-12-12", "1")):
+        fields = FIELDS | {"organisation": name, "first_day": day, "times": times, "key": name, "kind_1": "1"}
+        assert client.post("/hires/new/", fields).status_code == 302
+    first = words(client.get("/hires/"))
+    assert first.index("Weekly") < first.index("Once") and "3 dates in all, until Wednesday 23 December 2026" in first
+    with time_machine.travel(datetime(2026, 12, 11, 12, tzinfo=UTC), tick=False):
+        then = words(client_of(staff).get("/hires/"))
+        assert then.index("Once") < then.index("Weekly Wednesday 16 December 2026")
+    with time_machine.travel(datetime(2026, 12, 14, 12, tzinfo=UTC), tick=False):
+        last = client_of(staff).get("/hires/")
+        assert last.status_code == 200 and "Once" in words(last).split("Over", 1)[1], words(last)
 
 
 def test_tutors_keyholders_and_members_see_nothing_of_it(house, client, now) -> None:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import date, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import timedelta
 
 import pytest
 
 from studiodesk import tasks
-from studiodesk.answers import Refusal
 from studiodesk.bookings.models import GroupStay, Hold, ZoneHold
 from studiodesk.classes import actions, queries
 from studiodesk.classes.models import Course, Hire, Outline, Seat
 from studiodesk.classes.queries.hires import ALL, NEEDED, AskedHire, needs_of, wanted_of
-from studiodesk.classes.rules.hires import Group, group_refusal, spans_of
+from studiodesk.classes.rules.hires import Group
 from studiodesk.journal.models import Entry, Notice
 from studiodesk.stations import actions as stations
 from studiodesk.stations.rules import Shut
@@ -24,7 +22,6 @@ from tests import makers
 from .making import at
 from .test_dates import book, code_of, kept
 
-ZONE = ZoneInfo("Europe/Amsterdam")
 SCHOOL = Group("Vlietschool", "Noor Vos", "noor@example.org", "+31 6 1234567", 6, 1, 8)
 
 
@@ -44,73 +41,6 @@ def asked(house, now, *, group=SCHOOL, kinds=None, processes=None, **more):
 
 def hired(house, now, staff, **more) -> Hire:
     return actions.hire(asked=asked(house, now, **more), now=now, by=staff)
-
-
-# Rules
-
-
-@pytest.mark.parametrize(
-    ("heads", "ratio", "supervisors", "code"),
-    [
-        (20, 8, 2, "classes.too_few_supervisors"),
-        (20, 8, 3, None),
-        (16, 8, 2, None),
-        (17, 8, 2, "classes.too_few_supervisors"),
-        (1, 8, 0, "classes.too_few_supervisors"),
-        (20, None, 0, None),
-        (0, None, 0, "classes.hire_no_heads"),
-    ],
-)
-def test_enough_look_after_them(heads, ratio, supervisors, code) -> None:
-    group = dataclasses.replace(SCHOOL, heads=heads, heads_a_supervisor=ratio, supervisors=supervisors)
-    found = group_refusal(group)
-    assert (found and found.code) == code
-    if code == "classes.too_few_supervisors":
-        assert found.facts["needed"] == -(-heads // ratio)
-
-
-def test_somebody_answers_for_them() -> None:
-    assert group_refusal(SCHOOL) is None
-    found = group_refusal(dataclasses.replace(SCHOOL, contact_email=" "))
-    assert found is not None and found.code == "classes.hire_no_contact"
-
-
-@pytest.mark.parametrize(
-    ("first", "nights", "begins", "ends", "hours"),
-    [
-        (date(2026, 12, 9), 0, time(9), time(12), 3),
-        (
-            date(2026, 10, 24),
-            2,
-            time(18),
-            time(18),
-            49,
-        ),  # the clock goes back on 25 October 2026 (Directive 2000/84/EC)
-        (date(2027, 3, 27), 1, time(18), time(18), 23),  # and forward on 28 March 2027
-        (date(2026, 12, 9), 42, time(9), time(18), 42 * 24 + 9),
-    ],
-)
-def test_from_the_first_day_to_the_last_by_the_wall_clock(first, nights, begins, ends, hours) -> None:
-    found = spans_of([first], begins, ends, nights, date(2026, 1, 1), ZONE)
-    assert not isinstance(found, Refusal) and [one.ends - one.starts for one in found] == [timedelta(hours=hours)]
-    assert found[0].starts.astimezone(ZONE).time() == begins and found[0].ends.astimezone(ZONE).time() == ends
-
-
-@pytest.mark.parametrize(
-    ("first", "nights", "begins", "code"),
-    [
-        (date(2025, 12, 31), 0, time(9), "classes.day_past"),
-        (date.max, 0, time(9), "classes.too_far_ahead"),
-        (date(2026, 12, 9), 184, time(9), "classes.kept_too_long"),
-        (date(2027, 3, 28), 0, time(2, 30), "classes.no_such_time"),
-    ],
-)
-def test_times_that_cannot_be_are_named(first, nights, begins, code) -> None:
-    found = spans_of([first], begins, time(12), nights, date(2026, 1, 1), ZONE)
-    assert isinstance(found, Refusal) and found.code == code
-
-
-# Acts
 
 
 def test_what_they_need_is_kept_and_the_contact_is_told(house, now, staff, outbox) -> None:
@@ -302,3 +232,15 @@ def test_a_room_kept_for_six_weeks_is_one_long_entry_with_nobody_in_it(house, no
     later = Span(weeks.starts + timedelta(days=1), weeks.ends + timedelta(days=1))
     actions.move_course(course=row.course, spans=[later], now=now, by=staff)
     assert row.course.meetings.get().stay.ends == later.ends
+
+
+def test_a_contact_is_taken_out_once_it_is_over(house, now, staff, outbox) -> None:
+    row = hired(house, now, staff)
+    assert code_of(lambda: actions.forget_contact(hire=row, now=now, by=staff)) == "classes.hire_stands"
+    over = at(now).ends
+    gone = actions.forget_contact(hire=row, now=over, by=staff)
+    assert (gone.contact_name, gone.contact_email, gone.contact_phone, gone.organisation) == ("", "", "", "Vlietschool")
+    actions.forget_contact(hire=row, now=over, by=staff)
+    assert Entry.objects.filter(code="classes.hire_contact_forgotten").count() == 1
+    tasks.CHORES["letters"](over)
+    assert outbox == []

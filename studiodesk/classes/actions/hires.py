@@ -244,3 +244,24 @@ def agree(*, hire: Hire, now: datetime, by: Member | None) -> Hire:
         entry = record(code="classes.hire_agreed", happened_at=now, now=now, by=by, about=row, facts=facts)
         tell_contact(row, entry, "classes.hire_agreed", now)
     return row
+
+
+@act
+def forget_contact(*, hire: Hire, now: datetime, by: Member | None) -> Hire:
+    """Whoever answered for a group is taken out of it, once it is over or was called off.  Twice is once.
+
+    Refused: ``classes.staff_hire_out``, ``classes.hire_stands``.
+    """
+    may_hire_out(by)
+    course = fresh(hire.course)
+    if not course.is_off and any(meeting.stay.ends > now for meeting in meetings_of(course)):
+        refuse("classes.hire_stands")
+    row = Hire.objects.get(pk=hire.pk)
+    gone = ("contact_name", "contact_email", "contact_phone")
+    if any(getattr(row, name) for name in gone):
+        for name in gone:
+            setattr(row, name, "")
+        row.save(update_fields=gone)
+        call_off(now=now, prefix=f"hire:{row.pk}:")
+        record(code="classes.hire_contact_forgotten", happened_at=now, now=now, by=by, about=row)
+    return row

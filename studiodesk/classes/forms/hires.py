@@ -75,7 +75,7 @@ class GroupForm(HouseForm):
     whole_house = forms.BooleanField(
         label=_("The whole house: every station and every processor"),
         required=False,
-        help_text=_("Then what is chosen below does not count."),
+        help_text=_("Then it does not count which of them are chosen below."),
     )
 
     def __init__(self, *args: Any, process: Process | None = None, hire: Hire | None = None, **kwargs: Any) -> None:

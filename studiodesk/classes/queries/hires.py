@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from django.db.models import Count, Max, Min, QuerySet
+from django.db.models import Count, Max, Min, Q, QuerySet
 
 from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups import GroupWish
@@ -112,14 +112,19 @@ def wishes_if_changed(hire: Hire, group: Group, needs: Sequence[Need], stays: Se
 
 
 def hires() -> QuerySet[Hire]:
-    """With ``starts`` of the first date and ``ends`` of the last."""
+    """With ``starts`` of the first date, ``ends`` of the last, and how many ``dates`` there are."""
     rows = Hire.objects.select_related("course__outline", "course__tutor")
-    return rows.annotate(starts=Min("course__meetings__stay__starts"), ends=Max("course__meetings__stay__ends"))
+    return rows.annotate(
+        starts=Min("course__meetings__stay__starts"),
+        ends=Max("course__meetings__stay__ends"),
+        dates=Count("course__meetings"),
+    )
 
 
 def hires_ahead(now: datetime) -> QuerySet[Hire]:
-    """What has not ended, the next ones first."""
-    return hires().filter(ends__gt=now).order_by("starts", "pk")
+    """What has not ended, by the date that is on or comes next (``next_starts``)."""
+    coming = Min("course__meetings__stay__starts", filter=Q(course__meetings__stay__ends__gt=now))
+    return hires().filter(ends__gt=now).annotate(next_starts=coming).order_by("next_starts", "pk")
 
 
 def hires_before(now: datetime, most: int = 20) -> QuerySet[Hire]:

@@ -143,6 +143,7 @@ def _acts(request: HttpRequest, row: Hire, form: Any) -> dict[str, tuple[Callabl
             _("The quote is written to the contact."),
         ),
         "agree": (lambda: actions.agree(hire=row, **who), _("Noted: they agree. They get it in writing.")),
+        "forget": (lambda: actions.forget_contact(hire=row, **who), _("The contact is taken out.")),
         "move": (move, _("Moved, and the contact is told.")),
         "call_off": (
             lambda: actions.call_off_course(course=row.course, because=form.cleaned_data["because"], **who),
