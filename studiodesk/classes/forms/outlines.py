@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.house_forms import HouseForm
@@ -15,6 +14,7 @@ from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process, Studio
 
 from ..models import Outline
+from .paper import PAPER_ROWS, add_paper, papers_of
 
 SORTS = [
     ("class", _("Class or workshop")),
@@ -32,8 +32,10 @@ PLACES = [
     ("each", _("A place for each station")),
     ("all", _("The whole processor, for this class alone")),
 ]
-#: How many kinds of station and sizes of paper the form has rows for.
-KIND_ROWS, PAPER_ROWS = (1, 2, 3), (1, 2)
+#: 22 days: what the column of an outline's length takes (SQL's smallint, 32,767, in whole days).
+LONGEST_MINUTES = 22 * 24 * 60
+#: How many kinds of station the form has rows for.
+KIND_ROWS = (1, 2, 3)
 
 
 class NeedChoice(forms.ModelMultipleChoiceField):
@@ -60,7 +62,7 @@ class OutlineForm(HouseForm):
         help_text=_("Two for a course of two evenings; people sign up for all of them."),
     )
     length = forms.IntegerField(
-        label=_("Length of each, in minutes"), min_value=15, max_value=30 * 24 * 60, initial=180
+        label=_("Length of each, in minutes"), min_value=15, max_value=LONGEST_MINUTES, initial=180
     )
     before = forms.IntegerField(label=_("Minutes before it to prepare"), min_value=0, max_value=720, initial=30)
     after = forms.IntegerField(label=_("Minutes after it to clear up"), min_value=0, max_value=720, initial=30)
@@ -127,16 +129,7 @@ class OutlineForm(HouseForm):
                 required=False,
                 help_text=_("Empty: as many as the people need."),
             )
-        for row in PAPER_ROWS:
-            fields[f"paper_{row}"] = forms.CharField(
-                label=_("Paper %(row)s, in mm") % {"row": row},
-                required=False,
-                max_length=20,
-                help_text=_("Such as 203 x 254. From it comes what the class will ask of the baths."),
-            )
-            fields[f"sheets_{row}"] = forms.IntegerField(
-                label=_("Sheets of paper %(row)s a head") % {"row": row}, min_value=1, max_value=500, required=False
-            )
+        add_paper(self)
 
     def sections(self) -> list[tuple[Any, list[Any]]]:
         """The fields in the order in which somebody thinks of them, each part under its heading."""
@@ -173,21 +166,8 @@ class OutlineForm(HouseForm):
             self.add_error("heads_least", _("At least so many people: no more than at most."))
         if found.get("places") and not found.get("process"):
             self.add_error("process", _("Process: say which, so that it is known at which processor."))
-        self.papers = [paper for row in PAPER_ROWS if (paper := self._paper(row)) is not None]
+        self.papers = papers_of(self)
         return found
-
-    def _paper(self, row: int) -> tuple[int, int, int] | None:
-        size, sheets = self.cleaned_data.get(f"paper_{row}", ""), self.cleaned_data.get(f"sheets_{row}")
-        if not size and not sheets:
-            return None
-        edges = [part.strip() for part in size.lower().replace("×", "x").removesuffix("mm").split("x")]
-        if len(edges) != 2 or not all(edge.isascii() and edge.isdigit() and 0 < int(edge) < 10_000 for edge in edges):
-            self.add_error(f"paper_{row}", ValidationError(_("Write both edges in mm, such as 203 x 254.")))
-            return None
-        if not sheets:
-            self.add_error(f"sheets_{row}", ValidationError(_("Say how many sheets a head.")))
-            return None
-        return int(edges[0]), int(edges[1]), sheets
 
     @property
     def says(self) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from .courses import (
     paper_expected,
     public_ahead,
     wishes_for,
+    wishes_of,
 )
 from .letters import ABOUT as LETTERS_ABOUT
 from .letters import letter_facts, reader
@@ -38,4 +39,5 @@ __all__ = [
     "reader",
     "terms_of",
     "wishes_for",
+    "wishes_of",
 ]

@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from studiodesk.answers import Refusal, Refused
-from studiodesk.bookings.models import Hold
+from studiodesk.bookings.models import GroupStay, Hold
 from studiodesk.bookings.queries import groups
 from studiodesk.bookings.words.groups import clash_words
 from studiodesk.people.access import tutor_page
@@ -52,10 +52,15 @@ def who_has(hold: Hold) -> str:
 
 def look_at(outline: Outline, spans: Sequence[Span], heads: int) -> list[dict[str, Any]]:
     """For each date of a run: its span, what would stand in the way, and who has that."""
-    wishes = queries.wishes_for(outline, spans, heads)
+    return look_at_wishes(queries.wishes_for(outline, spans, heads))
+
+
+def look_at_wishes(wishes: Sequence[groups.GroupWish], own: Sequence[GroupStay] = ()) -> list[dict[str, Any]]:
+    """The same for what is wished; what ``own`` have is in nobody's way."""
     rows = []
-    for wish, found in zip(wishes, groups.fits(wishes), strict=True):
-        holds = groups.in_the_way(found.clashes, wish.whole)
+    mine = {stay.pk for stay in own}
+    for wish, found in zip(wishes, groups.fits(wishes, own), strict=True):
+        holds = [hold for hold in groups.in_the_way(found.clashes, wish.whole) if hold.group_id not in mine]
         rows.append(
             {
                 "span": wish.span,
@@ -94,16 +99,16 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
             raise
         form.add_error(None, str(say(refused.refusal)))
     context["runs"] = [look_at(outline, spans, most) for spans in runs]
-    blocked = [spans for spans, rows in zip(runs, context["runs"], strict=True) if _bad(rows)]
+    blocked = [spans for spans, rows in zip(runs, context["runs"], strict=True) if is_blocked(rows)]
     if blocked:
         near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
-        context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
+        context["near"] = [{"day": day, "query": asking_for(day, sent)} for day in near]
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
     return render(request, "classes/dates.html", context, status=409 if form.errors else 200)
 
 
-def _asking_for(day: date, sent: Any) -> str:
+def asking_for(day: date, sent: Any) -> str:
     """The same question about another first day."""
     asked = sent.copy()
     asked["first_day"] = day.isoformat()
@@ -112,7 +117,7 @@ def _asking_for(day: date, sent: Any) -> str:
     return str(asked.urlencode())
 
 
-def _bad(rows: Sequence[dict[str, Any]]) -> bool:
+def is_blocked(rows: Sequence[dict[str, Any]]) -> bool:
     return any(row["clashes"] for row in rows)
 
 
