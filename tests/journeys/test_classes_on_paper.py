@@ -1,4 +1,4 @@
-"""The roster of eight on paper: A4 and Letter, one page, names and stations, no controls, nothing said in confidence."""
+"""The roster of eight on paper: A4 and Letter, one page, names and stations, no controls, no secrets."""
 
 from __future__ import annotations
 

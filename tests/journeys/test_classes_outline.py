@@ -1,4 +1,4 @@
-"""A tutor who never saw the form starts with no outline at all and has a class announced, with JavaScript or without."""
+"""A tutor who never saw the form starts with no outline at all and announces a class, with JavaScript or without."""
 
 from __future__ import annotations
 
