@@ -103,6 +103,7 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
         context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
+    context["free"] = not blocked
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
     return render(request, "classes/dates.html", context, status=409 if form.errors else 200)
 
