@@ -50,11 +50,11 @@ def outlined(signs_off: list[SignOffNeed] | None = None) -> Outline:
     return row
 
 
-def evening_of(outline: Outline, days: int = 0) -> Course:
+def evening_of(outline: Outline, days: int = 0, heads_most: int = 8) -> Course:
     """One evening of it, so many days after ``EVENING``, taught by the cast's tutor."""
     span = Span(EVENING.starts + timedelta(days=days), EVENING.ends + timedelta(days=days))
     staff, tutor = Member.objects.get(name="Staff"), Member.objects.get(name="Tutor")
-    return actions.announce(outline=outline, spans=[span], tutor=tutor, now=NOW, by=staff)
+    return actions.announce(outline=outline, spans=[span], tutor=tutor, heads_most=heads_most, now=NOW, by=staff)
 
 
 def members(names: list[str]) -> list[Member]:

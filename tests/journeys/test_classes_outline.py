@@ -16,7 +16,7 @@ from studiodesk.stations.models import Process, Station
 
 from .conftest import EARLIER, NOW, page_of
 from .desk import Desk
-from .learning import EVENING
+from .learning import EVENING, evening_of, outlined
 from .people import log_in
 
 
@@ -128,3 +128,24 @@ def test_from_no_outline_at_all_to_an_announced_class(desk: Desk) -> None:
     assert stations.count() == 4
     desk.press("As everybody sees it", "link")
     desk.says("Gloves and aprons are here", "60.00 EUR, members 45.50 EUR", "8 of 8 left")
+
+
+def test_a_tutor_who_teaches_elsewhere_is_refused_in_a_sentence_and_loses_nothing(desk: Desk) -> None:
+    outline = outlined()
+    evening_of(outline, heads_most=4)
+    desk.go(f"/outlines/{outline.code}/dates/")
+    put(desk, "First day", "2026-12-09")
+    put(desk, "Begins", "18:30")
+    put(desk, "At most so many people", "4")
+    desk.press("Look whether it fits")
+    desk.says("All of it is free")
+    desk.press("Announce it")
+    desk.says(
+        "Tutor teaches “First prints” then, from Wednesday 9 December 18:00", "Choose another tutor or another time"
+    )
+    desk.says("All of it is free")  # the house has room, so it is the tutor alone that is in the way
+    values = [desk.page.locator(f"main [name={name}]").first.input_value() for name in ("first_day", "begins")]
+    assert values == ["2026-12-09", "18:30"] and Course.objects.count() == 1
+    put(desk, "Tutor", "Not known yet")
+    desk.press("Look whether it fits")
+    desk.says("All of it is free")
