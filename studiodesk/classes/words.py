@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.words import Words, register
@@ -138,3 +139,10 @@ LEVEL_WORDS = {
     "some experience": _("Some experience"),
     "experienced": _("For experienced people"),
 }
+
+
+def head_words(name: str, signed_up: str, *, is_first: bool) -> str:
+    """One head of a party: by name; without one whoever signed up is the first, and the others come along."""
+    if name or is_first:
+        return name or signed_up
+    return gettext("with %(name)s") % {"name": signed_up}

@@ -122,6 +122,16 @@ def test_only_who_teaches_reads_what_people_told_the_tutor(on) -> None:
     assert Client().get(way).status_code == 302
 
 
+def test_a_head_without_a_name_comes_with_whoever_signed_up(on) -> None:
+    made, meeting, places = on
+    names = lambda: [head.name for head in evening.roster(meeting, made.tutor)]  # noqa: E731
+    assert names() == ["Ona", "with Ona", "Two", "Kim"]
+    actions.name_heads(place=places[0], names=["", "Loïs"], now=meeting.stay.starts)
+    assert names() == ["Ona", "Loïs", "Two", "Kim"]
+    page = words(client_of(made.tutor).get(f"/classes/{made.reference}/roster/"))
+    assert "2. Loïs" in page
+
+
 def test_the_evening_on_the_page_from_arrival_to_the_notes(on) -> None:
     made, meeting, _places = on
     client, way = client_of(made.tutor), f"/classes/{made.reference}/roster/"

@@ -51,11 +51,14 @@ def _form(request: HttpRequest, course: Course) -> SignUpForm:
     return SignUpForm(request.POST if request.method == "POST" else None, member=member, under_age=under_age)
 
 
+def _way(course: Course, word: str) -> str:
+    """Where people sign up for it: its page, or the link that they were given."""
+    return reverse("invited", args=[word]) if word else reverse("course", args=[course.reference])
+
+
 def _page(request: HttpRequest, course: Course, form: SignUpForm, status: int = 200, word: str = "") -> HttpResponse:
     facts = facts_of(course, request.user)
-    here = request.build_absolute_uri(
-        reverse("invited", args=[word]) if word else reverse("course", args=[course.reference])
-    )
+    here = request.build_absolute_uri(_way(course, word))
     context: dict[str, Any] = {
         **facts,
         "form": form,
@@ -110,4 +113,5 @@ def _answered(request: HttpRequest, course: Course, word: str = "") -> HttpRespo
         messages.success(request, said)
         return redirect("place", pk=place.pk)
     # A guest's page is behind the link in the letter; what is shown here can only send it elsewhere.
-    return render(request, "classes/look_in_your_mail.html", {"place": place, "course": course})
+    context = {"place": place, "course": course, "again": _way(course, word)}
+    return render(request, "classes/look_in_your_mail.html", context)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -20,7 +20,7 @@ from studiodesk.bookings.queries import groups
 from studiodesk.bookings.words.groups import clash_words
 from studiodesk.people.access import tutor_page
 from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span
+from studiodesk.timekeeping import Span, studio_day
 from studiodesk.words import say
 
 from .. import actions, queries
@@ -30,11 +30,15 @@ from ..rules import dates as rules
 from .common import answered_once
 
 
-def spans_of(outline: Outline, days: Sequence[date], begins: time) -> list[Span]:
-    """The spans of one run; raises ``Refused`` for a time that does not exist."""
-    found = rules.spans(days, begins, timedelta(minutes=outline.length_minutes), stations.zone())
+def spans_of(outline: Outline, days: Sequence[date], begins: time, now: datetime) -> list[Span]:
+    """The spans of one run; raises ``Refused`` for days of the past and a time that is over or does not exist."""
+    zone = stations.zone()
+    wrong = rules.days_refusal(days, studio_day(now, zone), outline.meetings)
+    found = wrong or rules.spans(days, begins, timedelta(minutes=outline.length_minutes), zone)
     if isinstance(found, Refusal):
         raise Refused(found)
+    if any(span.ends <= now for span in found):
+        raise Refused(Refusal("bookings.group_in_the_past"))
     return found
 
 
@@ -88,7 +92,7 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     now, most = timezone.now(), form.cleaned_data["heads_most"]
     runs: list[list[Span]] = []
     try:
-        runs = [spans_of(outline, days, form.cleaned_data["begins"]) for days in form.runs()]
+        runs = [spans_of(outline, days, form.cleaned_data["begins"], now) for days in form.runs()]
         if request.method == "POST":
             made = answered_once(request, now, lambda: _make(request, outline, form, runs))
             said = ngettext("%(count)d class is announced.", "%(count)d classes are announced.", len(made["courses"]))
@@ -104,6 +108,7 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         near = groups.nearest_days(queries.wishes_for(outline, blocked[0], most), now=now)
         context["near"] = [{"day": day, "query": asking_for(day, sent)} for day in near]
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
+    context["free"] = not blocked
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
     return render(request, "classes/dates.html", context, status=409 if form.errors else 200)
 
