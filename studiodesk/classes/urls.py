@@ -20,4 +20,8 @@ urlpatterns = [
     path("outlines/new/", views.outline_new, name="outline_new"),
     path("outlines/<str:code>/", views.outline, name="outline"),
     path("outlines/<str:code>/dates/", views.dates, name="outline_dates"),
+    path("hires/", views.hires, name="hires"),
+    path("hires/new/", views.hire_new, name="hire_new"),
+    path("hires/<str:reference>/", views.hire, name="hire"),
+    path("hires/<str:reference>/change/", views.hire_change, name="hire_change"),
 ]

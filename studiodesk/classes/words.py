@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.words import Words, register
@@ -23,6 +24,11 @@ register(
             _("Only whoever teaches this class, and staff, may do this."), _("Tell the desk.")
         ),
         "classes.not_its_station": Words(_("%(name)s is not kept for this class."), _("Choose one that is.")),
+        "classes.not_begun": Words(_("This class has not begun."), _("Come back once it has.")),
+        "classes.nobody_to_sign_off": Words(
+            _("None of those who are ticked can be signed off."),
+            _("Tick members who are here, and keep that first; guests have no account to be signed off on."),
+        ),
         "classes.signs_nobody_off": Words(
             _("This class signs nobody off."), _("Its outline says what it signs people off for.")
         ),
@@ -55,6 +61,34 @@ register(
         "classes.tutor_elsewhere": Words(
             _("%(name)s teaches “%(title)s” then, from %(starts)s."), _("Choose another tutor or another time.")
         ),
+        "classes.staff_hire_out": Words(_("Only staff hire out the house."), _("Tell the desk.")),
+        "classes.hire_no_heads": Words(_("A group is one person at least."), _("Say how many come.")),
+        "classes.hire_no_contact": Words(
+            _("Without an e-mail address nobody can be told."), _("Write the address of whoever answers for the group.")
+        ),
+        "classes.too_few_supervisors": Words(
+            _(
+                "%(heads)s people with one for every %(ratio)s need %(needed)s who look after them, "
+                "and %(supervisors)s come."
+            ),
+            _("Ask the group to send more, or let fewer people come."),
+        ),
+        "classes.nothing_to_keep": Words(_("Nothing is to be kept for them."), _("Say which stations or places.")),
+        "classes.too_far_ahead": Words(
+            _("That is more than %(years)s years ahead."), _("Choose a day that is nearer.")
+        ),
+        "classes.kept_too_long": Words(
+            _("More than %(days)s days in one piece are too many."), _("Keep the rest as a further one.")
+        ),
+        "classes.hire_off": Words(_("This was called off."), _("Enter it anew if the group comes after all.")),
+        "classes.hire_has_begun": Words(
+            _("The last date has begun: what is kept for it stays as it is."), _("Correct the contact alone.")
+        ),
+        "classes.hire_stands": Words(
+            _("They are still to come: somebody has to answer for them."),
+            _("Call it off first, or wait until it is over."),
+        ),
+        "classes.no_quote": Words(_("There is no quote that they could agree to."), _("Write the quote first.")),
         "classes.nothing_to_move": Words(_("All dates of this class have begun."), ""),
         "classes.say_why": Words(_("Say why: everybody who signed up is told."), _("Write a few words.")),
         "classes.called_off": Words(_("This class was called off."), _("Look for another date.")),
@@ -116,3 +150,10 @@ LEVEL_WORDS = {
     "some experience": _("Some experience"),
     "experienced": _("For experienced people"),
 }
+
+
+def head_words(name: str, signed_up: str, *, is_first: bool) -> str:
+    """One head of a party: by name; without one whoever signed up is the first, and the others come along."""
+    if name or is_first:
+        return name or signed_up
+    return gettext("with %(name)s") % {"name": signed_up}

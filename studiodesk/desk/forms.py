@@ -87,3 +87,48 @@ class OwnSheetsForm(ChemistryForm):
         field.queryset = SheetSize.objects.filter(pk__in=[one.pk for one in sizes]).order_by(
             "width_mm", "length_mm", "pk"
         )
+
+
+class GroupSheetsForm(ChemistryForm):
+    """What a whole class put through one processor: a number for each size, those of its outline first."""
+
+    kind = forms.ChoiceField(label=_("What they were"), choices=TABLET_KINDS)
+
+    def __init__(self, *args: Any, sizes: list[SheetSize], usual: dict[int, int], **kwargs: Any) -> None:
+        """``usual``: size → how many were expected."""
+        super().__init__(*args, **kwargs)
+        self.sizes = {f"sheets_{size.pk}": size for size in sizes}
+        self.usual = [name for name, size in self.sizes.items() if size.pk in usual]
+        for name, size in self.sizes.items():
+            expected = usual.get(size.pk)
+            self.fields[name] = forms.IntegerField(
+                label=size.label,
+                required=False,
+                min_value=0,
+                max_value=MOST_SHEETS,
+                help_text=_("About %(count)s were expected.") % {"count": expected} if expected else "",
+            )
+
+    @property
+    def first(self) -> list[Any]:
+        """The sizes that the outline speaks of; all of them if it speaks of none."""
+        return [self[name] for name in self.usual or self.sizes]
+
+    @property
+    def others(self) -> list[Any]:
+        return [self[name] for name in self.sizes if name not in self.usual] if self.usual else []
+
+    @property
+    def opens_others(self) -> bool:
+        """Something stands in them, so they are not folded away."""
+        return any(field.data or field.errors for field in self.others)
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or self.cleaned_data
+        if not self.errors and not any(found.get(name) for name in self.sizes):
+            self.add_error(None, _("Write how many sheets went through."))
+        return found
+
+    @property
+    def sheets(self) -> list[tuple[SheetSize, int]]:
+        return [(size, number) for name, size in self.sizes.items() if (number := self.cleaned_data.get(name))]

@@ -5,35 +5,63 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('studiodesk', '0006_classes_and_groups'),
+        ("studiodesk", "0006_classes_and_groups"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='attendance',
-            name='visit',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='studiodesk.visit'),
+            model_name="attendance",
+            name="visit",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to="studiodesk.visit",
+            ),
         ),
         migrations.AddField(
-            model_name='keptforecast',
-            name='classes',
-            field=models.JSONField(blank=True, default=list, help_text='what each class of the next weeks asks of this bath'),
+            model_name="keptforecast",
+            name="classes",
+            field=models.JSONField(blank=True, default=list, help_text="what each class to come asks of this bath"),
         ),
         migrations.AddField(
-            model_name='visit',
-            name='group',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='visits', to='studiodesk.groupstay'),
+            model_name="visit",
+            name="group",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="visits",
+                to="studiodesk.groupstay",
+            ),
         ),
         migrations.AlterField(
-            model_name='keptforecast',
-            name='why',
-            field=models.CharField(choices=[('nightly', 'Nightly'), ('asked', 'Asked'), ('bath change', 'Bath Change'), ('classes', 'Classes')], max_length=12),
+            model_name="keptforecast",
+            name="why",
+            field=models.CharField(
+                choices=[
+                    ("nightly", "Nightly"),
+                    ("asked", "Asked"),
+                    ("bath change", "Bath Change"),
+                    ("classes", "Classes"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AlterField(
-            model_name='visit',
-            name='kind',
-            field=models.CharField(choices=[('keyholder', 'Keyholder'), ('tutor', 'Tutor'), ('walk-in', 'Walk In'), ('guest', 'Guest'), ('group', 'Group')], max_length=10),
+            model_name="visit",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("keyholder", "Keyholder"),
+                    ("tutor", "Tutor"),
+                    ("walk-in", "Walk In"),
+                    ("guest", "Guest"),
+                    ("group", "Group"),
+                ],
+                max_length=10,
+            ),
         ),
     ]

@@ -40,7 +40,7 @@ class KeptForecast(models.Model):
     replenisher = models.JSONField(null=True, blank=True, help_text="pL in four weeks: low, middle, high")
     low_use = models.JSONField(null=True, blank=True)
     widened = models.FloatField(default=1)
-    classes = models.JSONField(default=list, blank=True, help_text="what each class of the next weeks asks of this bath")
+    classes = models.JSONField(default=list, blank=True, help_text="what each class to come asks of this bath")
     course = models.JSONField(default=list, blank=True)
     scored_at = models.DateTimeField(null=True, blank=True)
     passed_on = models.DateField(null=True, blank=True)

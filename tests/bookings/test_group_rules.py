@@ -151,3 +151,10 @@ def most(needs: list[StationNeed], free: list[list[Spot]]) -> int:
         for spot in many:
             grid[row, spot.key] = 1
     return int((maximum_bipartite_matching(csr_array(grid), perm_type="column") >= 0).sum())
+
+
+def test_two_needs_for_all_of_a_process_are_both_its_machines_and_a_third_finds_none() -> None:
+    machines = [Machine(90, "Small", [[], []]), Machine(91, "Large", [[], [], []])]
+    both = fit(wish(number=1, places=[PlacesNeed("RC", machines)] * 2), [booth(1)])
+    assert {key: len(pieces) for key, pieces in both.places.items()} == {90: 2, 91: 3}
+    assert codes(fit(wish(number=1, places=[PlacesNeed("RC", machines)] * 3), [booth(1)])) == ["places"]

@@ -209,9 +209,17 @@ def test_a_room_kept_for_weeks_is_one_long_entry(house, now) -> None:
     weeks = type(span)(span.starts, span.starts + timedelta(days=21))
     made = course(house, now, of=show, spans=[weeks])
     stay = made.meetings.get().stay
-    assert (stay.starts, stay.ends) == (weeks.starts, weeks.ends)
+    assert (stay.starts, stay.ends, stay.heads) == (weeks.starts, weeks.ends, 0)
     assert Hold.objects.filter(group=stay).count() == 21
     assert code_of(lambda: book(house, now, "S1", at(now, 20))) == "bookings.taken"
+
+
+def test_booths_with_a_light_are_kept_over_several_days_too(house, now) -> None:
+    span = at(now)
+    days = type(span)(span.starts, span.starts + timedelta(days=2, hours=5))
+    course(house, now, spans=[days])
+    lit = [(hold.starts, hold.ends) for hold in ZoneHold.objects.order_by("starts")]
+    assert (lit[0][0], lit[-1][1], len(lit)) == (days.starts, days.ends, 3)
 
 
 def test_staff_plan_and_tutors_what_they_teach(house, now) -> None:

@@ -75,8 +75,11 @@ def test_sign_offs_in_one_go_open_the_bookings_of_members(on, house) -> None:
     who = places[0].member
     assert code_of(lambda: book(who)) == "bookings.no_sign_off"
     seats = list(made.seats.all())
-    signed = actions.sign_off_heads(course=made, seats=seats, now=meeting.stay.ends, by=made.tutor)
-    assert [one.name for one in signed] == ["Ona", "Two"]
+    sign = lambda now: actions.sign_off_heads(meeting=meeting, seats=seats, now=now, by=made.tutor)  # noqa: E731
+    assert code_of(lambda: sign(meeting.stay.starts - HOUR)) == "classes.not_begun"
+    assert code_of(lambda: sign(meeting.stay.ends)) == "classes.nobody_to_sign_off"
+    actions.mark_arrivals(meeting=meeting, came=seats, not_here=[], now=meeting.stay.starts, by=made.tutor)
+    assert [one.name for one in sign(meeting.stay.ends)] == ["Ona", "Two"]
     assert book(who).member_id == who.pk
 
 
@@ -119,6 +122,16 @@ def test_only_who_teaches_reads_what_people_told_the_tutor(on) -> None:
     assert Client().get(way).status_code == 302
 
 
+def test_a_head_without_a_name_comes_with_whoever_signed_up(on) -> None:
+    made, meeting, places = on
+    names = lambda: [head.name for head in evening.roster(meeting, made.tutor)]  # noqa: E731
+    assert names() == ["Ona", "with Ona", "Two", "Kim"]
+    actions.name_heads(place=places[0], names=["", "Loïs"], now=meeting.stay.starts)
+    assert names() == ["Ona", "Loïs", "Two", "Kim"]
+    page = words(client_of(made.tutor).get(f"/classes/{made.reference}/roster/"))
+    assert "2. Loïs" in page
+
+
 def test_the_evening_on_the_page_from_arrival_to_the_notes(on) -> None:
     made, meeting, _places = on
     client, way = client_of(made.tutor), f"/classes/{made.reference}/roster/"
@@ -126,6 +139,8 @@ def test_the_evening_on_the_page_from_arrival_to_the_notes(on) -> None:
     said = client.post(way, {"do": "came", "head": heads[:3], "key": "a"}, follow=True)
     assert "3 of 4 are here" in words(said)
     client.post(way, {"do": "share", "key": "b"})
+    nobody = client.post(way, {"do": "sign", "head": heads[3:], "key": "f"}, follow=True)
+    assert "None of those who are ticked can be signed off." in words(nobody)
     said = client.post(way, {"do": "sign", "head": heads, "key": "c"}, follow=True)
     assert "2 people are signed off." in words(said)
     client.post(way, {"do": "note", "notes": "The red lamp flickers", "key": "d"})
@@ -143,11 +158,11 @@ def test_notes_are_read_by_whoever_teaches_the_next_one(on, house, now) -> None:
 
 
 def test_nobody_else_runs_the_evening(on) -> None:
-    made, meeting, _places = on
+    _made, meeting, _places = on
     other = makers.member("Other", is_tutor=True)
     for work in (
         lambda: actions.leave_note(meeting=meeting, notes="x", now=meeting.stay.starts, by=other),
         lambda: actions.share_out_stations(meeting=meeting, now=meeting.stay.starts, by=other),
-        lambda: actions.sign_off_heads(course=made, seats=[], now=meeting.stay.starts, by=other),
+        lambda: actions.sign_off_heads(meeting=meeting, seats=[], now=meeting.stay.starts, by=other),
     ):
         assert code_of(work) == "classes.tutors_evening"

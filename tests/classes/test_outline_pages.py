@@ -46,7 +46,7 @@ FIELDS = {
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"length": "43200"}, "at most 32767"),
+        ({"length": "43200"}, "at most 31680"),
         ({"price": "99999999"}, "Price (EUR): at most 42949.67"),
         ({"price": "1e400"}, "Price (EUR): at most 42949.67"),
         ({"price": "12.345"}, "Price (EUR): at most 2 digits after the point"),
@@ -54,7 +54,7 @@ FIELDS = {
         ({"price": "0", "member_price": "500"}, "Price for members: no more than the price."),
         (
             {"paper_1": "203 x 254", "sheets_1": "4", "paper_2": "203 x 254", "sheets_2": "5"},
-            "Paper 2: this size stands there already.",
+            "This size of paper stands there already.",
         ),
         ({"sort": "open evening", "decide_days": "3"}, "nobody signs up for this"),
         ({"sort": "room kept", "decide_days": "0"}, "nobody signs up for this"),
@@ -67,10 +67,10 @@ def test_what_cannot_be_kept_is_said_and_nothing_is(client, change, said) -> Non
 
 
 def test_the_most_that_fits_is_kept_on_every_database(client) -> None:
-    most = {"length": "32767", "price": "42949.67", "heads_most": "500"}
+    most = {"length": "31680", "price": "42949.67", "heads_most": "500"}
     assert client.post("/outlines/new/", FIELDS | most).status_code == 302
     row = Outline.objects.get()
-    assert (row.length_minutes, row.price_minor) == (32767, 4294967)
+    assert (row.length_minutes, row.price_minor) == (31680, 4294967)
     assert row.price_minor * 500 < 2**31
 
 

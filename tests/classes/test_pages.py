@@ -63,6 +63,13 @@ def test_a_guest_signs_up_confirms_by_the_mailed_link_and_gives_the_place_back(h
     assert told == ["Please confirm", "Your place", "Given back"]
 
 
+def test_a_guest_is_told_at_once_that_they_are_in_line(house, now) -> None:
+    way = f"/classes/{course(house, now).reference}/"
+    fields = {"heads": "3", "name": "Kim", "wait": "on"}
+    assert "in line" not in words(client_of().post(way, fields | {"email": "kim@example.org", "key": "k1"}))
+    assert "you are in line" in words(client_of().post(way, fields | {"email": "sam@example.org", "key": "k2"}))
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [

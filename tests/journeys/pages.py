@@ -1,5 +1,11 @@
 """Which pages there are to look at, as each role whose page differs; ``{…}`` are things of ``lived_in``."""
 
+#: What staff ask for a club that wants the whole house.
+HIRE_ASKED = (
+    "/hires/new/?organisation=Club&contact_name=Wim&contact_email=wim@example.org&heads=20&supervisors={supervisors}"
+    "&heads_a_supervisor=8&sort=hire&first_day=2026-12-{day}&begins=10:00&ends=14:00&every=1&times=1&before=30&after=30"
+    "&whole_house=on&heads_a_station=4"
+)
 STRANGER = [
     "/classes/",
     "/classes/{course}/",
@@ -188,6 +194,13 @@ STAFF = [
     "/tablets/",
     "/waiting/all/",
     "/safety/P-CO/edit/",
+    "/hires/",
+    "/hires/new/",
+    HIRE_ASKED.format(supervisors=3, day=16),
+    HIRE_ASKED.format(supervisors=3, day=15),
+    HIRE_ASKED.format(supervisors=2, day=16),
+    "/hires/{hire}/",
+    "/hires/{hire}/change/",
 ]
 TABLET = ["/tablet/", "/tablet/people/", "/tablet/fault/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
 TUTOR = [

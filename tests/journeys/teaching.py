@@ -7,13 +7,15 @@ from typing import Any
 
 from studiodesk.classes import actions
 from studiodesk.classes.queries import place_key
+from studiodesk.classes.queries.hires import ALL, AskedHire, needs_of
+from studiodesk.classes.rules.hires import Group
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Process
 from studiodesk.timekeeping import Span
 
 
 def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
-    """Two outlines and four classes of them; the member has a place, and another one is kept for them."""
+    """Two outlines and four classes of them; the member has a place, and another one is kept for them; a school."""
     staff, tutor, rc = people["staff"], people["tutor"], Process.objects.get(code="rc")
 
     def outline(code: str, name: str, meetings: int) -> Any:
@@ -58,10 +60,31 @@ def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
     actions.sign_up(course=full, heads=3, member=people["keyholder"], now=now, wait=True)
     mine = actions.sign_up(course=course, heads=2, member=people["member"], now=now)
     guest = actions.sign_up(course=course, heads=1, name="Sam", email="sam@example.org", now=now)
+    hired = _hired(staff, now, rc)
     return {
+        "hire": hired.course.reference,
         "course": full.reference,
         "two": course.reference,
         "place": mine.pk,
         "offered_place": place.pk,
         "guest_key": place_key(guest),
     }
+
+
+def _hired(staff: Member, now: datetime, rc: Process) -> Any:
+    """A school with all booths on two mornings, with a quote that it has not agreed to; a room kept for weeks."""
+    starts = datetime(2026, 12, 15, 8, tzinfo=now.tzinfo)
+    mornings = [Span(starts + timedelta(weeks=n), starts + timedelta(weeks=n, hours=4)) for n in (0, 1)]
+    group = Group("Vlietschool, class 4b", "Noor Vos", "noor@example.org", "+31 6 1234567", 12, 2, 8)
+    needs = needs_of({"enlarger booth": ALL}, {rc: ALL}, rc)
+    asked = AskedHire(group=group, spans=mornings, needs=needs, process=rc, heads_a_station=2, papers=[(203, 254, 2)])
+    school = actions.hire(asked=asked, now=now, by=staff)
+    terms = "Paper and chemistry are in it. Paid within 30 days; free of charge until a week before."
+    actions.quote(hire=school, amount_minor=48_000, terms=terms, now=now, by=staff)
+    weeks = [Span(starts + timedelta(days=40), starts + timedelta(days=70))]
+    club = Group("Camera club of the lower harbour", "Wim de Wit", "wim@example.org", heads=1)
+    show = {"needs": needs_of({"shooting bay": 1}, {}), "sort": "room kept", "title": "Exhibition: thirty years"}
+    room = actions.hire(asked=AskedHire(group=club, spans=weeks, **show), now=now, by=staff)
+    actions.quote(hire=room, amount_minor=30_000, terms="Everything in.", now=now, by=staff)
+    actions.agree(hire=room, now=now, by=staff)
+    return school

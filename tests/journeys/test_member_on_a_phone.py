@@ -21,46 +21,7 @@ from studiodesk.stations.models import Process, Station
 
 from .conftest import NOW, page_of
 from .people import log_in
-
-PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
-
-
-class Phone:
-    """One page and the things a thumb does with it."""
-
-    def __init__(self, page: Any, site: Any) -> None:
-        self.page, self.site = page, site
-
-    def go(self, path: str) -> None:
-        self.page.goto(self.site.url(path))
-
-    def tap(self, name: str, role: str = "button") -> None:
-        """The one thing that is called so; the answer has come when this returns."""
-        what = self.page.locator("main").get_by_role(role, name=re.compile(name)).first
-        box = what.bounding_box()
-        assert box is not None and box["height"] >= 24 and box["x"] >= 0 and box["x"] + box["width"] <= 360, name
-        with self.page.expect_navigation():
-            what.tap()
-
-    def fill(self, **fields: str) -> None:
-        """Each field by its name in the form, as a person sees it: what is folded away is unfolded first."""
-        for name, value in fields.items():
-            field = self.page.locator(f"main [name={name}]:not([type=hidden])").first
-            while not field.is_visible():
-                self.page.locator("main details:not([open]) > summary:visible").first.tap()
-            if field.evaluate("one => one.tagName") == "SELECT":
-                field.select_option(value)
-            else:
-                field.fill(value)
-
-    def words(self) -> str:
-        assert self.page.evaluate("document.documentElement.scrollWidth") <= 360, self.page.url
-        return re.sub(r"\s+", " ", str(self.page.locator("body").inner_text()))
-
-    def says(self, *patterns: str) -> None:
-        words = self.words()
-        for pattern in patterns:
-            assert re.search(pattern, words), f"{pattern!r} not in {words!r}"
+from .phone import PHONE, Phone
 
 
 def somebody_has(who: str, station: str, process: str | None, starts: datetime, hours: int) -> Booking:

@@ -7,6 +7,7 @@ from .changing import New, change, undo_last_change
 from .closing import Shut, close_processor, close_station, end_early, reopen, shut, shut_service
 from .door import come_in, go_out, say_of_sheets
 from .faults import report_fault, settle_fault
+from .group_door import group_gone
 from .holding import wait_for_the_house
 from .house_rules import set_house_rule
 from .making import book
@@ -42,6 +43,7 @@ __all__ = [
     "expire_offers",
     "forget_usual",
     "go_out",
+    "group_gone",
     "keep_usual",
     "leave",
     "make_calendar_link",

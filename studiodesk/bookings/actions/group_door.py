@@ -67,7 +67,12 @@ def set_heads_in(group: GroupStay, heads: int, *, now: datetime, by: Member | No
     if row is None:
         if heads > 0:
             Visit.objects.create(
-                kind=Visit.Kind.GROUP, group=group, name=group.title[:NAME_LENGTH], heads=heads, came_at=now, noted_by=by
+                kind=Visit.Kind.GROUP,
+                group=group,
+                name=group.title[:NAME_LENGTH],
+                heads=heads,
+                came_at=now,
+                noted_by=by,
             )
     elif heads <= 0:
         note_out([row.pk], now=now)

@@ -11,6 +11,7 @@ from studiodesk.answers import refuse
 from studiodesk.journal.actions import record
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Lane, Process, Resource
+from studiodesk.timekeeping import Span
 
 from ..models import GroupStay, Hold, ZoneHold
 from ..queries.groups import Facts, GroupWish, all_needs, window_of
@@ -148,8 +149,9 @@ def _keep(stay: GroupStay, found: Fit, facts: Facts) -> list[Hold]:
         for lane, span in sorted(held, key=lambda pair: (pair[0], pair[1].starts))
     )
     ZoneHold.objects.bulk_create(
-        ZoneHold(zone_id=room, light=light, starts=stay.starts, ends=stay.ends, group=stay)
+        ZoneHold(zone_id=room, light=light, starts=piece.starts, ends=piece.ends, group=stay)
         for room, light in sorted(found.lights.items())
+        for piece in keeping.day_pieces(Span(stay.starts, stay.ends))
     )
     return rows
 

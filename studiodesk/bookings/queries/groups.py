@@ -191,9 +191,9 @@ def all_needs(wishes: Sequence[GroupWish]) -> list[Needed]:
     return [need for wish in wishes for need in wish.needs]
 
 
-def fits(wishes: Sequence[GroupWish]) -> list[rules.Fit]:
-    """What each of ``wishes`` would keep, or what is in its way, in their order."""
-    facts = Facts(all_needs(wishes), window_of(wishes))
+def fits(wishes: Sequence[GroupWish], leaving_out: Sequence[GroupStay] = ()) -> list[rules.Fit]:
+    """What each of ``wishes`` would keep, or what is in its way, in their order; ``leaving_out`` is in nobody's."""
+    facts = Facts(all_needs(wishes), window_of(wishes), leaving_out=leaving_out)
     return [facts.fit(wish) for wish in wishes]
 
 

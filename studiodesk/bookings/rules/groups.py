@@ -62,7 +62,10 @@ class Machine:
 
 @dataclass(frozen=True)
 class PlacesNeed:
-    """``number`` places at one machine of a process, 0 for all that it has; the first that has them is taken."""
+    """``number`` places at one machine of a process, 0 for all that it has; the first that has them is taken.
+
+    Two needs never share a machine: two of them with 0 are both machines of a process.
+    """
 
     name: str
     machines: Sequence[Machine]
@@ -218,10 +221,7 @@ def _stations(wish: Wish, spots: Sequence[Spot]) -> list[list[Spot]]:
 
 
 def _room_clash(wish: Wish, chosen: Sequence[Spot]) -> Clash | None:
-    """Do the rooms that the group has together hold its heads beside whoever else is in them?
-
-    One without a figure holds any number.
-    """
+    """Do its rooms together hold its heads beside whoever else is in them?  One without a figure holds any number."""
     rooms = {spot.room for spot in chosen if spot.room is not None}
     limits = [wish.room_left(room) for room in rooms] + [spot.heads for spot in chosen if spot.room is None]
     known = [limit for limit in limits if limit is not None]
@@ -247,17 +247,18 @@ def _stations_with_room(wish: Wish, spots: Sequence[Spot]) -> list[list[Spot]]:
     return found
 
 
-def _places(need: PlacesNeed, whole: Span) -> dict[int, list[Piece]] | Clash:
-    for machine in need.machines:
+def _places(need: PlacesNeed, whole: Span, given: Iterable[int]) -> dict[int, list[Piece]] | Clash:
+    machines = [machine for machine in need.machines if machine.key not in given]
+    for machine in machines:
         wanted = need.wanted_at(machine)
         woven = weave_many(whole, machine.lanes, wanted) if 0 < wanted <= len(machine.lanes) else None
         if woven is not None:
             return {machine.key: woven}
-    free = {one.key: len(one.lanes) - peak([s for lane in one.lanes for s in lane], whole) for one in need.machines}
-    best = max(need.machines, key=lambda one: free[one.key], default=None)
+    free = {one.key: len(one.lanes) - peak([s for lane in one.lanes for s in lane], whole) for one in machines}
+    best = max(machines, key=lambda one: free[one.key], default=None)
     if best is None:
         return Clash("places", need.name, need.number)
-    keys = tuple(machine.key for machine in need.machines)
+    keys = tuple(machine.key for machine in machines)
     return Clash("places", best.name, need.wanted_at(best), max(free[best.key], 0), keys)
 
 
@@ -273,7 +274,7 @@ def fit(wish: Wish, spots: Sequence[Spot]) -> Fit:
             clashes.append(Clash("stations", need.kind, need.number, len(got), busy))
     pieces: dict[int, list[Piece]] = {}
     for places in wish.places:
-        woven = _places(places, wish.whole)
+        woven = _places(places, wish.whole, pieces)
         if isinstance(woven, Clash):
             clashes.append(woven)
         else:

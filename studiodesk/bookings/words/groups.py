@@ -18,7 +18,8 @@ register(
             _("See what stands in the way, or take one of the days that fit."),
         ),
         "bookings.not_your_group": Words(
-            _("Only whoever leads this group, and whoever runs the house, may say that it has left."), _("Tell the desk.")
+            _("Only whoever leads this group, and whoever runs the house, may say that it has left."),
+            _("Tell the desk."),
         ),
         "bookings.group_is_over": Words(_("That is over, or was called off."), ""),
     }

@@ -11,7 +11,7 @@ from .papers import keep_paper, keep_size
 from .past import record_past_entries, record_past_feeds, record_past_strips
 from .pumps import book_unseen, calibrate_pump, keep_bottle, read_bottle
 from .recipes import PartOf, keep_recipe
-from .sheets import log_sheets, undo_sheets
+from .sheets import log_group_sheets, log_sheets, undo_sheets
 from .stock import Came, count_lots, keep_product, open_lot, receive, review_stock, set_stock_alerts, throw_away
 from .strips import record_strip, review_strips, set_strip_aims, take_back_strip
 from .trays import rotate_baths, set_trays
@@ -51,6 +51,7 @@ __all__ = [
     "keep_size",
     "keep_stream",
     "keep_waste_container",
+    "log_group_sheets",
     "log_sheets",
     "make_ready",
     "measure_container",

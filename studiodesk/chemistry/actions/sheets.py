@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -157,3 +158,36 @@ def undo_sheets(*, feed: Feed, now: datetime, by: Any = None, tablet: Any = None
         tanks.recount_at(held, bath, feed.fed_at)
         set_alerts(bath=bath, stands=tanks.now_standing(held, bath, now), now=now, may_end=True, by=by)
     return undo
+
+
+@act
+def log_group_sheets(
+    *,
+    group: GroupStay,
+    processor: Processor,
+    sheets: Sequence[tuple[SheetSize, int]],
+    kind: str,
+    fed_at: datetime,
+    now: datetime,
+    by: Any,
+) -> list[Feed]:
+    """What a whole class or group put through one processor, size by size, as one entry: all of it or nothing.
+
+    Refused as ``log_sheets`` is, and ``chemistry.no_sheets`` for an empty list.
+    """
+    if not sheets:
+        refuse("chemistry.no_sheets")
+    return [
+        log_sheets(
+            processor=processor,
+            sheet=sheet,
+            sheets=number,
+            kind=kind,
+            who=Feed.Who.CLASS,
+            group=group,
+            fed_at=fed_at,
+            now=now,
+            by=by,
+        )
+        for sheet, number in sheets
+    ]

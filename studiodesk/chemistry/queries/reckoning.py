@@ -86,8 +86,20 @@ def settings_of(row: BathSetting) -> BathSettings:
 
 def histories(bath_ids: Iterable[int], known_at: datetime | None = None) -> dict[int, SettingsHistory]:
     """Bath id → its settings through time; with ``known_at`` only what was entered by then (if anything was)."""
+    return _through_time(BathSetting.objects.filter(bath__in=list(bath_ids)), known_at)
+
+
+def described(known_at: datetime | None = None) -> tuple[list[Bath], dict[int, SettingsHistory]]:
+    """Every bath that has settings, by processor and in the order of its baths, and its settings; one query."""
+    rows = list(BathSetting.objects.select_related("bath__processor__process"))
+    listed = {row.bath_id: row.bath for row in rows}
+    order = sorted(listed.values(), key=lambda bath: (bath.processor.code, bath.position, bath.pk))
+    return order, _through_time(rows, known_at)
+
+
+def _through_time(settings: Iterable[BathSetting], known_at: datetime | None) -> dict[int, SettingsHistory]:
     rows: dict[int, list[BathSetting]] = defaultdict(list)
-    for row in BathSetting.objects.filter(bath__in=list(bath_ids)):
+    for row in settings:
         rows[row.bath_id].append(row)
     out = {}
     for bath_id, versions in rows.items():

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet, Sum
 
-from studiodesk.bookings.models import Booking
+from studiodesk.bookings.models import Booking, GroupStay
 from studiodesk.people.models import Member
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process, Processor
@@ -32,6 +32,12 @@ def logged_for(booking: Booking) -> list[Feed]:
     """What was logged for one booking and still counts, in the order of going through."""
     counting = Feed.objects.filter(booking=booking, undoes=None, undone_by=None)
     return list(counting.select_related("sheet").order_by("fed_at", "pk"))
+
+
+def logged_for_group(group: GroupStay) -> list[Feed]:
+    """What was logged for a group at one of its times, taken back or not, the latest first."""
+    rows = Feed.objects.filter(group=group, undoes=None).select_related("processor", "sheet", "undone_by")
+    return list(rows.order_by("-recorded_at", "-pk"))
 
 
 def access_processor(code: str) -> Processor:

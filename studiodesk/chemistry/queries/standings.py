@@ -87,14 +87,17 @@ def standings(
 
     The running sums answer for a moment after the last event; an earlier ``at``, a ``known_at`` or ``recount`` asks
     the rows; ``trust_files`` counts what a file tells as known when it happened.  ``alerts``: bath id → kinds that
-    stand open, where they are known already.  Five queries from the sums, seven from the rows, however long the
+    stand open, where they are known already.  Four queries from the sums, six from the rows, however long the
     history is.
     """
-    listed = list(baths() if of is None else of)
+    if of is None:
+        listed, known = reckoning.described(known_at)
+    else:
+        listed = list(of)
+        known = reckoning.histories([bath.pk for bath in listed], known_at)
     if not listed:
         return []
     zone = zone or stations.zone()
-    known = reckoning.histories([bath.pk for bath in listed], known_at)
     listed = [bath for bath in listed if bath.pk in known]
     states: dict[int, TankState] = {}
     if known_at is None and not recount:

@@ -7,8 +7,7 @@ from datetime import datetime, timedelta
 
 from studiodesk.acts import act, locked
 from studiodesk.answers import refuse
-from studiodesk.bookings.actions.groups import cancel_groups, keep_group, move_groups
-from studiodesk.bookings.actions.making import new_reference
+from studiodesk.bookings.actions.groups import cancel_groups, move_groups
 from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups_in import groups_touching
 from studiodesk.journal.actions import record, tell
@@ -16,9 +15,10 @@ from studiodesk.people.models import Member
 from studiodesk.safety import queries as safety
 from studiodesk.timekeeping import Span
 
-from ..models import Course, Meeting, Outline, Place
-from ..queries import meetings_of, parties_of, terms_of, wishes_for
+from ..models import Course, Outline, Place
+from ..queries import meetings_of, parties_of, terms_of, wishes_for, wishes_of
 from ..rules import places as rules
+from .making import make_course
 from .telling import tell_everybody
 
 Decided = Course.Decided
@@ -86,41 +86,21 @@ def announce(
         refuse("classes.wrong_number_of_dates", dates=outline.meetings)
     if tutor is not None:
         _check_tutor(tutor, outline, spans, now)
-    name = title.strip() or outline.name
-    stays = keep_group(
+    course = make_course(
+        outline=outline,
         wishes=wishes_for(outline, sorted(spans), most),
-        title=name,
-        sort=outline.sort,
+        title=title.strip() or outline.name,
+        process=outline.process,
+        tutor=tutor,
+        is_private=is_private,
         now=now,
         by=by,
-        process=outline.process,
-        led_by=tutor,
-        shows_title=not is_private,
-    )
-    course = Course.objects.create(
-        reference=new_reference(),
-        outline=outline,
-        title=name[:120],
-        sort=outline.sort,
-        summary=outline.summary,
-        level=outline.level,
-        bring=outline.bring,
-        tutor=tutor,
         heads_least=least,
         heads_most=most,
-        heads_a_station=outline.heads_a_station,
-        minimum_age=outline.minimum_age,
-        price_minor=outline.price_minor,
-        member_price_minor=outline.member_price_minor,
-        free_cancel_days=outline.free_cancel_days,
-        decide_at=_decide_at(outline, stays[0].starts, now),
-        is_private=is_private,
+        decide_at=_decide_at(outline, min(spans).starts, now),
         drop_in=outline.sort == GroupStay.Sort.OPEN,
-        made_at=now,
-        made_by=by,
     )
-    Meeting.objects.bulk_create(Meeting(course=course, stay=stay) for stay in stays)
-    record(code="classes.announced", happened_at=now, now=now, by=by, about=course, facts={"dates": len(stays)})
+    record(code="classes.announced", happened_at=now, now=now, by=by, about=course, facts={"dates": len(spans)})
     _tell_tutor(course, "classes.you_teach", now, by)
     return course
 
@@ -162,8 +142,8 @@ def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Mem
     if row.tutor is not None:
         _check_tutor(row.tutor, row.outline, spans, now, row)
     before = [meeting.stay.starts.isoformat() for meeting in coming]
-    if row.outline is not None:
-        wishes = wishes_for(row.outline, sorted(spans), row.heads_most, row.heads_a_station)
+    wishes = wishes_of(row, sorted(spans))
+    if wishes:
         move_groups(stays=[meeting.stay for meeting in coming], wishes=wishes, now=now, by=by)
     row.sequence, row.changed_at, row.moved_at = row.sequence + 1, now, now
     row.save(update_fields=["sequence", "changed_at", "moved_at"])

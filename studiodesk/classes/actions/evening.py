@@ -13,7 +13,7 @@ from studiodesk.people.models import Member
 from studiodesk.safety import actions as safety
 from studiodesk.stations.models import Station
 
-from ..models import Attendance, Course, Meeting, Place, Seat
+from ..models import Attendance, Course, Meeting, Seat
 from ..queries.evening import stations_of
 from ..rules import evening as rules
 from .courses import fresh
@@ -28,7 +28,7 @@ def may_teach(by: Member, course: Course) -> None:
         refuse("classes.tutors_evening", status=403)
 
 
-def _begun(meeting: Meeting, by: Member) -> Meeting:
+def _that_stands(meeting: Meeting, by: Member) -> Meeting:
     course = fresh(meeting.course)
     may_teach(by, course)
     if course.is_off or meeting.stay.cancelled_at is not None:
@@ -50,7 +50,7 @@ def mark_arrivals(
 
     The roll-call counts them from then on, and whoever teaches, too.
     """
-    _begun(meeting, by)
+    _that_stands(meeting, by)
     there = {row.seat_id: row for row in Attendance.objects.filter(meeting=meeting, came_at__isnull=False)}
     new = [seat for seat in _seats(meeting, came) if seat.pk not in there]
     slips = [there[seat.pk] for seat in _seats(meeting, not_here) if seat.pk in there]
@@ -84,7 +84,7 @@ def _named(seat: Seat) -> tuple[str, Member | None]:
 @act
 def all_left(*, meeting: Meeting, now: datetime, by: Member) -> int:
     """Everybody of the class has left the house; answers how many that were.  Twice is once."""
-    _begun(meeting, by)
+    _that_stands(meeting, by)
     here = Attendance.objects.filter(meeting=meeting, came_at__isnull=False, left_at__isnull=True)
     count = here.update(left_at=now)
     door.group_gone(group=meeting.stay, now=now, by=by)
@@ -97,7 +97,7 @@ def set_tally(*, meeting: Meeting, came: int, inside: int, now: datetime, by: Me
 
     Refused: ``classes.not_drop_in``, ``classes.more_in_than_came``.
     """
-    row = _begun(meeting, by)
+    row = _that_stands(meeting, by)
     if not row.course.drop_in:
         refuse("classes.not_drop_in")
     if not 0 <= inside <= came <= MOST_TALLY:
@@ -113,7 +113,7 @@ def set_tally(*, meeting: Meeting, came: int, inside: int, now: datetime, by: Me
 @act
 def seat_heads(*, meeting: Meeting, at: Mapping[int, Station | None], now: datetime, by: Member) -> None:
     """Who sits at which station of the class (seat → station; None: nowhere in particular)."""
-    _begun(meeting, by)
+    _that_stands(meeting, by)
     theirs = {station.pk for station in stations_of(meeting)}
     for seat in Seat.objects.filter(pk__in=at, course=meeting.course_id, place__state="booked"):
         station = at[seat.pk]
@@ -125,7 +125,7 @@ def seat_heads(*, meeting: Meeting, at: Mapping[int, Station | None], now: datet
 @act
 def share_out_stations(*, meeting: Meeting, now: datetime, by: Member) -> None:
     """Everybody gets a station, parties side by side, no station two more than another."""
-    _begun(meeting, by)
+    _that_stands(meeting, by)
     seats = Seat.objects.filter(course=meeting.course_id, place__state="booked").order_by("number")
     ordered = sorted(seats, key=lambda seat: (seat.place_id, seat.number))
     many = {station.pk: station for station in stations_of(meeting)}
@@ -134,25 +134,30 @@ def share_out_stations(*, meeting: Meeting, now: datetime, by: Member) -> None:
 
 
 @act
-def sign_off_heads(*, course: Course, seats: Sequence[Seat], now: datetime, by: Member) -> list[Member]:
+def sign_off_heads(*, meeting: Meeting, seats: Sequence[Seat], now: datetime, by: Member) -> list[Member]:
     """Sign these off, in one go, for all that the outline says; answers whom.
 
-    Only members can be signed off, and of a party only the member who signed up: the others have no account.  Refused
-    as one sign-off is, and ``classes.signs_nobody_off``.
+    Only whoever was there can be signed off, and of a party only the member who signed up, on its first seat: the
+    others have no account.  Refused as one sign-off is, and ``classes.signs_nobody_off``, ``classes.not_begun``,
+    ``classes.nobody_to_sign_off``.
     """
-    row = fresh(course)
-    may_teach(by, row)
+    row = _that_stands(meeting, by).course
+    if now < meeting.stay.starts:
+        refuse("classes.not_begun")
     needs = list(row.outline.signs_off.select_related("process")) if row.outline is not None else []
     if not needs:
         refuse("classes.signs_nobody_off")
-    wanted = Place.objects.filter(course=row, state="booked", member__isnull=False, seats__in=[s.pk for s in seats])
+    came = set(Attendance.objects.filter(meeting=meeting, came_at__isnull=False).values_list("seat", flat=True))
     signed = []
-    for place in wanted.select_related("member").distinct().order_by("pk"):
-        if place.member is None:
+    for seat in _seats(meeting, seats):
+        member = _named(seat)[1]
+        if member is None or seat.pk not in came:
             continue
         for need in needs:
-            safety.give_sign_off(member=place.member, kind=need.kind, process=need.process, now=now, by=by)
-        signed.append(place.member)
+            safety.give_sign_off(member=member, kind=need.kind, process=need.process, now=now, by=by)
+        signed.append(member)
+    if not signed:
+        refuse("classes.nobody_to_sign_off")
     return signed
 
 

@@ -8,7 +8,7 @@ from studiodesk.journal.actions import tell, tell_address
 from studiodesk.journal.models import Entry
 from studiodesk.people.models import Member
 
-from ..models import Course, Place
+from ..models import Course, Hire, Place
 
 
 def tell_place(
@@ -23,7 +23,21 @@ def tell_place(
         tell_address(entry=entry, address=place.email, code=code, unique_key=unique, due_at=now)
 
 
+#: What a group's contact is told where whoever has a place is told the other.
+OF_HIRE = {"classes.moved": "classes.hire_moved", "classes.called_off": "classes.hire_called_off"}
+
+
+def tell_contact(hire: Hire, entry: Entry, code: str, now: datetime) -> None:
+    """Whoever answers for the group that hires."""
+    if hire.contact_email:
+        key = f"hire:{hire.pk}:{code}:{entry.pk}"
+        tell_address(entry=entry, address=hire.contact_email, code=code, unique_key=key, due_at=now)
+
+
 def tell_everybody(course: Course, entry: Entry, code: str, now: datetime, by: Member | None) -> None:
-    """Everybody who has a place, or waits for one, or has still to confirm it."""
+    """Everybody who has a place, or waits for one, or has still to confirm it; and a group's contact."""
+    hire = Hire.objects.filter(course=course).first()
+    if hire is not None and code in OF_HIRE:
+        tell_contact(hire, entry, OF_HIRE[code], now)
     for place in course.places.exclude(state=Place.State.ENDED).select_related("member"):
         tell_place(place, entry, code, now, key=f"{course.sequence}:{entry.pk}")

@@ -1,6 +1,7 @@
 """Turns requests about classes into values."""
 
 from .dates import CallOffForm, DatesForm, MoveForm, TutorForm
+from .hires import GroupForm, HireForm, QuoteForm
 from .outlines import OutlineForm
 from .places import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm, SignUpForm, TallyForm
 
@@ -8,11 +9,14 @@ __all__ = [
     "AddressForm",
     "CallOffForm",
     "DatesForm",
+    "GroupForm",
+    "HireForm",
     "MoveForm",
     "NamesForm",
     "NeedForm",
     "OutlineForm",
     "PassOnForm",
+    "QuoteForm",
     "ShrinkForm",
     "SignUpForm",
     "TallyForm",

@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.house_forms import HouseForm
@@ -15,6 +14,7 @@ from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process, Studio
 
 from ..models import Outline
+from .paper import PAPER_ROWS, add_paper, papers_of
 
 SORTS = [
     ("class", _("Class or workshop")),
@@ -27,8 +27,8 @@ LEVELS = [
     ("some experience", _("Some experience")),
     ("experienced", _("For experienced people")),
 ]
-#: The largest numbers that the columns take on every database: 15 and 31 bits.
-MOST_SMALL, MOST_MINOR = 2**15 - 1, 2**31 - 1
+#: The largest sum that a column of money takes on every database: 31 bits.
+MOST_MINOR = 2**31 - 1
 MOST_PEOPLE = 500
 PLACES = [
     ("", _("None")),
@@ -36,8 +36,10 @@ PLACES = [
     ("all", _("The whole processor, for this class alone")),
 ]
 NOBODY_SIGNS_UP = {"open evening", "room kept"}
-#: How many kinds of station and sizes of paper the form has rows for.
-KIND_ROWS, PAPER_ROWS = (1, 2, 3), (1, 2)
+#: 22 days: what the column of an outline's length takes (SQL's smallint, 32,767, in whole days).
+LONGEST_MINUTES = 22 * 24 * 60
+#: How many kinds of station the form has rows for.
+KIND_ROWS = (1, 2, 3)
 
 
 class NeedChoice(forms.ModelMultipleChoiceField):
@@ -66,7 +68,7 @@ class OutlineForm(HouseForm):
     length = forms.IntegerField(
         label=_("Length of each, in minutes"),
         min_value=15,
-        max_value=MOST_SMALL,
+        max_value=LONGEST_MINUTES,
         initial=180,
         help_text=_("At most 22 days; a room that is kept for longer is several dates, one after the other."),
     )
@@ -133,16 +135,7 @@ class OutlineForm(HouseForm):
                 required=False,
                 help_text=_("Empty: as many as the people need."),
             )
-        for row in PAPER_ROWS:
-            fields[f"paper_{row}"] = forms.CharField(
-                label=_("Paper %(row)s, in mm") % {"row": row},
-                required=False,
-                max_length=20,
-                help_text=_("Such as 203 x 254. From it comes what the class will ask of the baths."),
-            )
-            fields[f"sheets_{row}"] = forms.IntegerField(
-                label=_("Sheets of paper %(row)s a head") % {"row": row}, min_value=1, max_value=500, required=False
-            )
+        add_paper(self)
 
     def _price(self, label: Any, **more: Any) -> forms.DecimalField:
         """Whole minor units, and so little that the price of every head of a class can be kept."""
@@ -196,23 +189,8 @@ class OutlineForm(HouseForm):
         if found.get("decide_days") is not None and found.get("sort") in NOBODY_SIGNS_UP:
             words = _("Decided so many days before: nobody signs up for this, so leave it empty.")
             self.add_error("decide_days", words)
-        self.papers = [paper for row in PAPER_ROWS if (paper := self._paper(row)) is not None]
-        if len({paper[:2] for paper in self.papers}) < len(self.papers):
-            self.add_error("paper_2", _("Paper 2: this size stands there already."))
+        self.papers = papers_of(self)
         return found
-
-    def _paper(self, row: int) -> tuple[int, int, int] | None:
-        size, sheets = self.cleaned_data.get(f"paper_{row}", ""), self.cleaned_data.get(f"sheets_{row}")
-        if not size and not sheets:
-            return None
-        edges = [part.strip() for part in size.lower().replace("×", "x").removesuffix("mm").split("x")]
-        if len(edges) != 2 or not all(edge.isascii() and edge.isdigit() and 0 < int(edge) < 10_000 for edge in edges):
-            self.add_error(f"paper_{row}", ValidationError(_("Write both edges in mm, such as 203 x 254.")))
-            return None
-        if not sheets:
-            self.add_error(f"sheets_{row}", ValidationError(_("Say how many sheets a head.")))
-            return None
-        return int(edges[0]), int(edges[1]), sheets
 
     @property
     def says(self) -> dict[str, Any]:

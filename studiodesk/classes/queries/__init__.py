@@ -13,6 +13,7 @@ from .courses import (
     public_ahead,
     standing_of,
     wishes_for,
+    wishes_of,
 )
 from .letters import ABOUT as LETTERS_ABOUT
 from .letters import letter_facts, reader
@@ -51,4 +52,5 @@ __all__ = [
     "standing_of",
     "terms_of",
     "wishes_for",
+    "wishes_of",
 ]

@@ -11,12 +11,14 @@ from django.db.models import Max, Min, Prefetch, QuerySet
 from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups import GroupWish, Needed
 from studiodesk.people.models import Member
-from studiodesk.stations.models import Station
+from studiodesk.stations.models import Process, Station
 from studiodesk.timekeeping import Span
 
-from ..models import Course, Meeting, Outline, Place
+from ..models import Course, Hire, Meeting, Outline, Place
 from ..rules import dates
 
+#: Kind of station, process, how many; without a kind places at a processor.  See ``OutlineNeed``.
+Need = tuple[str, Process | None, int | None]
 #: A class that began so long ago is no longer "ahead": people come late and look it up.
 JUST_BEGUN = timedelta(hours=1)
 
@@ -95,34 +97,49 @@ def course_of_invitation(word: str) -> Course:
 
 
 def wishes_for(
-    outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None
+    outline: Outline, spans: Sequence[Span], heads: int, heads_a_station: int | None = None, *, beside: int = 1
 ) -> list[GroupWish]:
-    """What ``outline`` needs with so many people, whoever teaches not counted among them, at each of ``spans``.
+    """What ``outline`` needs with so many people at each of ``spans``.
 
-    A room that is kept has nobody in it who would count, day and night, against how many the house takes.
+    ``beside``: who is in the house with them and needs no station: whoever teaches, and looks after them.  A room that
+    is kept has nobody in it who would count.
     """
-    stations = dates.stations_for(heads, heads_a_station or outline.heads_a_station)
-    needs = []
-    for need in outline.needs.all():
-        number = need.number
-        if number is None:
-            number = stations
-        needs.append(Needed(need.kind, need.process or (outline.process if need.kind else None), number))
-    needs = _with_processes(needs, outline)
-    before, after = timedelta(minutes=outline.before_minutes), timedelta(minutes=outline.after_minutes)
-    counted = 0 if outline.sort == GroupStay.Sort.ROOM else heads + 1
-    return [GroupWish(span, counted, tuple(needs), before, after) for span in spans]
+    needs = [
+        (one.kind, one.process or (outline.process if one.kind else None), one.number) for one in outline.needs.all()
+    ]
+    return wishes_with(
+        _with_processes(needs, outline),
+        spans,
+        stations=dates.stations_for(heads, heads_a_station or outline.heads_a_station),
+        in_it=0 if outline.sort == GroupStay.Sort.ROOM else heads + beside,
+        before=timedelta(minutes=outline.before_minutes),
+        after=timedelta(minutes=outline.after_minutes),
+    )
 
 
-def _with_processes(needs: list[Needed], outline: Outline) -> list[Needed]:
+def wishes_with(
+    needs: Sequence[Need], spans: Sequence[Span], *, stations: int, in_it: int, before: timedelta, after: timedelta
+) -> list[GroupWish]:
+    """One wish for each of ``spans``; a need without a number is for ``stations``.  ``in_it``: heads in the house."""
+    needed = tuple(Needed(kind, process, stations if number is None else number) for kind, process, number in needs)
+    return [GroupWish(span, in_it, needed, before, after) for span in spans]
+
+
+def wishes_of(course: Course, spans: Sequence[Span]) -> list[GroupWish]:
+    """What this course needs at each of ``spans``; ``[]`` for one without an outline, which keeps nothing."""
+    if course.outline is None:
+        return []
+    hire = Hire.objects.filter(course=course).first()
+    beside = 1 + (hire.supervisors if hire is not None else 0)
+    return wishes_for(course.outline, spans, course.heads_most, course.heads_a_station, beside=beside)
+
+
+def _with_processes(needs: list[Need], outline: Outline) -> list[Need]:
     """A kind none of whose stations does the outline's process is kept without it: a bay, a table to talk at."""
     if outline.process is None:
         return needs
     does = set(Station.objects.filter(processes=outline.process).values_list("kind", flat=True))
-    return [
-        need if not need.kind or need.process is None or need.kind in does else Needed(need.kind, None, need.number)
-        for need in needs
-    ]
+    return [(kind, process if not kind or kind in does else None, number) for kind, process, number in needs]
 
 
 def paper_expected(course: Course, heads: int) -> int:

@@ -9,6 +9,7 @@ from studiodesk.people.models import Member
 from studiodesk.stations.models import Station
 
 from ..models import Attendance, Course, Meeting, PrivateNeed, Seat
+from ..words import head_words
 from .courses import meetings_of
 
 
@@ -50,7 +51,7 @@ def roster(meeting: Meeting, reader: Member) -> list[Head]:
         found.append(
             Head(
                 seat=seat,
-                name=seat.name or of_party,
+                name=head_words(seat.name, of_party, is_first=is_first),
                 came_at=row.came_at if row is not None else None,
                 station=row.station if row is not None else None,
                 can_be_signed_off=is_first and place.member is not None,

@@ -14,12 +14,15 @@ from studiodesk.bookings.words.calendar import moment_words
 from studiodesk.journal.models import Notice
 from studiodesk.stations.models import Studio
 
-from ..models import Course, Place
+from ..models import Course, Hire, Place
 from .courses import meetings_of
+from .hires import Kept, kept_for
 from .places import place_key
 
 #: What an entry is about if its letters are about classes.
-ABOUT = frozenset({Course._meta.model_name, Place._meta.model_name})
+ABOUT = frozenset({Course._meta.model_name, Hire._meta.model_name, Place._meta.model_name})
+#: Letters to a group's contact begin so; all but one are worth saying only while it stands.
+OF_HIRE, CALLED_OFF = "classes.hire", "classes.hire_called_off"
 #: Letters that say that something is kept: worth saying only while it is.
 WHILE = {"classes.asked": Place.State.ASKED, "classes.offered": Place.State.OFFERED}
 
@@ -33,7 +36,10 @@ class Guest:
 
 @dataclass(frozen=True)
 class ClassLetter:
-    """Everything that a letter about a class may say; ``place`` None: it is to whoever teaches."""
+    """Everything that a letter about a class may say.
+
+    ``place`` None: it is to whoever teaches, or (``hire``) to a group's contact.
+    """
 
     code: str
     course: Course
@@ -41,6 +47,9 @@ class ClassLetter:
     place: Place | None
     facts: dict[str, Any]
     studio: Studio
+    hire: Hire | None = None
+    #: Of a group: each of its dates with what is kept then.
+    kept: tuple[tuple[GroupStay, Kept], ...] = ()
 
     @property
     def address(self) -> str:
@@ -65,6 +74,8 @@ def address_of(course: Course, place: Place | None) -> str:
 def letter_facts(notice: Notice, studio: Studio, now: datetime) -> ClassLetter | None:
     """What the letter says; None if it is no longer worth saying."""
     entry = notice.entry
+    if notice.code.startswith(OF_HIRE):
+        return _hire_facts(notice, studio)
     place: Place | None = None
     if entry.about == Place._meta.model_name:
         place = Place.objects.select_related("course", "member").get(pk=entry.about_id)
@@ -76,6 +87,20 @@ def letter_facts(notice: Notice, studio: Studio, now: datetime) -> ClassLetter |
         return None
     stays = [meeting.stay for meeting in meetings_of(course)]
     return ClassLetter(notice.code, course, stays, place, entry.facts, studio)
+
+
+def _hire_facts(notice: Notice, studio: Studio) -> ClassLetter | None:
+    """Of an entry about the hire itself, or about its course."""
+    entry = notice.entry
+    by = "pk" if entry.about == Hire._meta.model_name else "course"
+    hire = Hire.objects.select_related("course__tutor").get(**{by: entry.about_id})
+    course = hire.course
+    if course.is_off and notice.code != CALLED_OFF:
+        return None
+    stays = [meeting.stay for meeting in meetings_of(course)]
+    return ClassLetter(
+        notice.code, course, stays, None, entry.facts, studio, hire, tuple((stay, kept_for(stay)) for stay in stays)
+    )
 
 
 def _place_of(notice: Notice, course: Course) -> Place | None:
@@ -90,4 +115,6 @@ def reader(notice: Notice, it: ClassLetter) -> Any:
     """Whom the letter greets."""
     if notice.person is not None:
         return notice.person
+    if it.hire is not None:
+        return Guest(it.hire.contact_name or it.hire.organisation)
     return Guest(it.place.name if it.place is not None and it.place.name else notice.address)

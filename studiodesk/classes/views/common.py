@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.http import Http404, HttpRequest
+from django.utils import timezone
 
 from studiodesk.answers import Refusal
 from studiodesk.journal.actions import once
 from studiodesk.people.views.sessions import whole_minute
+from studiodesk.stations import queries as stations
+from studiodesk.timekeeping import Span, localise
 from studiodesk.words import say
 
 from .. import queries
 from ..models import Course, Place
 from ..rules import places as rules
 from ..words import STATE_WORDS
+
+DAY = timedelta(days=1)
 
 
 def answered_once(
@@ -81,3 +86,25 @@ def facts_of(course: Course, person: Any) -> dict[str, Any]:
         "own_state": STATE_WORDS[own.state] if own is not None else "",
         "signs_up": rules.may_be_signed_up_for(terms),
     }
+
+
+def moved_spans(course: Course, first_day: date, begins: time) -> list[Span]:
+    """All dates to come, moved as far as the first of them is.
+
+    A date of some hours keeps its length; one of a day and more its time of day at the end.
+    """
+    now, zone = timezone.now(), stations.zone()
+    coming = [meeting.stay for meeting in queries.meetings_of(course) if meeting.stay.starts > now]
+    if not coming:
+        return []
+    days = first_day - timezone.localtime(coming[0].starts, zone).date()
+    out = []
+    for stay in coming:
+        was, until = (timezone.localtime(moment, zone) for moment in (stay.starts, stay.ends))
+        naive = datetime.combine(was.date() + days, begins)
+        starts, length = localise(naive, zone), stay.ends - stay.starts
+        if length < DAY:
+            out.append(Span(starts, starts + length))
+        else:
+            out.append(Span(starts, localise(naive + (until.replace(tzinfo=None) - was.replace(tzinfo=None)), zone)))
+    return out

@@ -20,6 +20,7 @@ from studiodesk.people.access import address_of
 from .. import actions, queries
 from ..forms import SignUpForm
 from ..models import Course, Place
+from ..rules import places as rules
 from ..rules.places import ADULT, age_on
 from ..words import LEVEL_WORDS
 from .common import answered_once, facts_of, may_manage, runs_classes, said_of, seen_by
@@ -56,11 +57,14 @@ def _form(request: HttpRequest, course: Course) -> SignUpForm:
     return SignUpForm(sent, member=member, under_age=under_age, minimum_age=asks_age)
 
 
+def _way(course: Course, word: str) -> str:
+    """Where people sign up for it: its page, or the link that they were given."""
+    return reverse("invited", args=[word]) if word else reverse("course", args=[course.reference])
+
+
 def _page(request: HttpRequest, course: Course, form: SignUpForm, status: int = 200, word: str = "") -> HttpResponse:
     facts = facts_of(course, request.user)
-    here = request.build_absolute_uri(
-        reverse("invited", args=[word]) if word else reverse("course", args=[course.reference])
-    )
+    here = request.build_absolute_uri(_way(course, word))
     context: dict[str, Any] = {
         **facts,
         "form": form,
@@ -103,7 +107,11 @@ def _answered(request: HttpRequest, course: Course, word: str = "") -> HttpRespo
         if member is None:  # a machine that fills forms costs everybody else their places
             address = address_of(request, behind_proxy=settings.HTTPS)
             people.ask_from_address(code="classes.guest_signs_up", address=address, now=now)
-        return {"place": actions.sign_up(course=course, member=member, by=member, now=now, **form.values).pk}
+        left = rules.seats_left(queries.terms_of(course), queries.parties_of(course))
+        place = actions.sign_up(course=course, member=member, by=member, now=now, **form.values)
+        # Whose place was there before reads what a new one would: nobody finds out by an address who comes.
+        in_line = place.state == "waiting" if place.made_at == now else form.cleaned_data["heads"] > left
+        return {"place": place.pk, "in_line": in_line}
 
     try:
         answer = answered_once(request, now, work)
@@ -120,4 +128,11 @@ def _answered(request: HttpRequest, course: Course, word: str = "") -> HttpRespo
         messages.success(request, said)
         return redirect("place", pk=place.pk)
     # A guest's page is behind the link in the letter; what is shown here can only send it elsewhere.
-    return render(request, "classes/look_in_your_mail.html", {"place": place, "course": course})
+    context = {
+        "place": place,
+        "address": form.cleaned_data["email"],
+        "in_line": answer["in_line"],
+        "course": course,
+        "again": _way(course, word),
+    }
+    return render(request, "classes/look_in_your_mail.html", context)

@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from studiodesk.answers import Refusal, Refused
-from studiodesk.bookings.models import Hold
+from studiodesk.bookings.models import GroupStay, Hold
 from studiodesk.bookings.queries import groups
 from studiodesk.bookings.words.groups import clash_words
 from studiodesk.people.access import tutor_page
@@ -56,18 +56,22 @@ def who_has(hold: Hold) -> str:
 
 def look_at(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[list[dict[str, Any]]]:
     """For each date of each run: its span, what would stand in the way, and who has that."""
-    wishes = queries.wishes_for(outline, [span for spans in runs for span in spans], heads)
-    found = groups.fits(wishes)
-    holds = groups.in_the_way_of(found, wishes)
-    rows = iter(
+    rows = iter(look_at_wishes(queries.wishes_for(outline, [span for spans in runs for span in spans], heads)))
+    return [[next(rows) for _span in spans] for spans in runs]
+
+
+def look_at_wishes(wishes: Sequence[groups.GroupWish], own: Sequence[GroupStay] = ()) -> list[dict[str, Any]]:
+    """The same for what is wished; what ``own`` have is in nobody's way."""
+    mine = {stay.pk for stay in own}
+    found = groups.fits(wishes, own)
+    return [
         {
             "span": wish.span,
             "clashes": [clash_words(one.what, one.name, one.wanted, one.free) for one in fit.clashes],
-            "holds": list(dict.fromkeys(who_has(hold) for hold in theirs)),
+            "holds": list(dict.fromkeys(who_has(hold) for hold in holds if hold.group_id not in mine)),
         }
-        for wish, fit, theirs in zip(wishes, found, holds, strict=True)
-    )
-    return [[next(rows) for _span in spans] for spans in runs]
+        for wish, fit, holds in zip(wishes, found, groups.in_the_way_of(found, wishes), strict=True)
+    ]
 
 
 @tutor_page
@@ -101,24 +105,29 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
             raise
         form.add_error(None, str(say(refused.refusal)))
     context["runs"] = look_at(outline, runs, most) if runs else []
-    blocked = any(row["clashes"] for rows in context["runs"] for row in rows)
+    blocked = any(is_blocked(rows) for rows in context["runs"])
     if blocked:
         # Days from which on all of it fits: one that is near a blocked date alone would only block another.
         every = [span for spans in runs for span in spans]
         near = groups.nearest_days(queries.wishes_for(outline, every, most), now=now)
-        context["near"] = [{"day": day, "query": _asking_for(day, sent)} for day in near]
+        context["near"] = [{"day": day, "query": asking_for(day, sent)} for day in near]
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
+    context["free"] = not blocked
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
     return render(request, "classes/dates.html", context, status=409 if form.errors else 200)
 
 
-def _asking_for(day: date, sent: Any) -> str:
+def asking_for(day: date, sent: Any) -> str:
     """The same question about another first day."""
     asked = sent.copy()
     asked["first_day"] = day.isoformat()
     for name in ("csrfmiddlewaretoken", "key"):
         asked.pop(name, None)
     return str(asked.urlencode())
+
+
+def is_blocked(rows: Sequence[dict[str, Any]]) -> bool:
+    return any(row["clashes"] for row in rows)
 
 
 def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]]) -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -17,14 +16,14 @@ from django.views.decorators.http import require_http_methods
 from studiodesk.answers import Refused
 from studiodesk.people.access import tutor_page
 from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span, localise, studio_day
+from studiodesk.timekeeping import studio_day
 from studiodesk.words import say
 
 from .. import actions, queries
 from ..forms import CallOffForm, MoveForm, TutorForm
-from ..models import Course
+from ..models import Course, Hire
 from ..words import STATE_WORDS
-from .common import answered_once, facts_of, may_manage
+from .common import answered_once, facts_of, may_manage, moved_spans
 
 
 def _forms(request: HttpRequest, do: str) -> dict[str, Any]:
@@ -36,29 +35,18 @@ def _forms(request: HttpRequest, do: str) -> dict[str, Any]:
     }
 
 
-def _moved(course: Course, form: MoveForm) -> list[Span]:
-    """All dates to come, moved as far as the first of them is."""
-    now, zone = timezone.now(), stations.zone()
-    coming = [meeting.stay for meeting in queries.meetings_of(course) if meeting.stay.starts > now]
-    if not coming:
-        return []
-    first = timezone.localtime(coming[0].starts, zone).date()
-    days = form.cleaned_data["first_day"] - first
-    out = []
-    for stay in coming:
-        day = timezone.localtime(stay.starts, zone).date() + days
-        starts = localise(datetime.combine(day, form.cleaned_data["begins"]), zone)
-        out.append(Span(starts, starts + (stay.ends - stay.starts)))
-    return out
-
-
 def _acts(request: HttpRequest, course: Course, form: Any) -> dict[str, tuple[Callable[[], Any], str]]:
     """What each button does, and what is said afterwards."""
     asked = {"course": course, "now": timezone.now(), "by": request.user}
     return {
         "go": (lambda: actions.decide(goes=True, **asked), _("It takes place, and everybody is told.")),
         "invitation": (lambda: actions.make_invitation(**asked), _("A new link is made; the one before is worthless.")),
-        "move": (lambda: actions.move_course(spans=_moved(course, form), **asked), _("Moved, and everybody is told.")),
+        "move": (
+            lambda: actions.move_course(
+                spans=moved_spans(course, form.cleaned_data["first_day"], form.cleaned_data["begins"]), **asked
+            ),
+            _("Moved, and everybody is told."),
+        ),
         "tutor": (lambda: actions.set_tutor(tutor=form.cleaned_data["tutor"], **asked), _("Kept, and both are told.")),
         "call_off": (
             lambda: actions.call_off_course(because=form.cleaned_data["because"], **asked),
@@ -80,6 +68,7 @@ def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: i
         if course.is_private
         else "",
         "coming": bool(stays) and stays[-1].ends > timezone.now() and not course.is_off,
+        "hire": Hire.objects.filter(course=course).first() if request.user.is_staff else None,
         "area": queries.paper_expected(course, course.heads_most),
     }
     return render(request, "classes/plan.html", context, status=status)

@@ -14,7 +14,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
+from studiodesk.answers import Refused
 from studiodesk.people.access import tutor_page
+from studiodesk.words import say
 
 from .. import actions, queries
 from ..models import Course, Meeting
@@ -41,16 +43,17 @@ def _ticked(request: HttpRequest, heads: list[evening.Head]) -> list[evening.Hea
 
 
 def _came(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
-    ticked = _ticked(request, heads)
-    here = {head.seat.pk for head in ticked}
+    """What was changed on this page: another phone may have ticked others since it was shown."""
+    ticked, was = {head.seat.pk for head in _ticked(request, heads)}, set(request.POST.getlist("was"))
     actions.mark_arrivals(
         meeting=meeting,
-        came=[head.seat for head in ticked],
-        not_here=[head.seat for head in heads if head.seat.pk not in here],
+        came=[head.seat for head in heads if head.seat.pk in ticked and str(head.seat.pk) not in was],
+        not_here=[head.seat for head in heads if str(head.seat.pk) in was and head.seat.pk not in ticked],
         now=timezone.now(),
         by=request.user,
     )
-    return _("Kept: %(here)s of %(all)s are here.") % {"here": len(here), "all": len(heads)}
+    here = sum(head.came_at is not None for head in evening.roster(meeting, request.user))
+    return _("Kept: %(here)s of %(all)s are here.") % {"here": here, "all": len(heads)}
 
 
 def _left(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
@@ -72,7 +75,7 @@ def _shared(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -
 
 def _signed(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
     seats = [head.seat for head in _ticked(request, heads) if head.can_be_signed_off]
-    signed = actions.sign_off_heads(course=meeting.course, seats=seats, now=timezone.now(), by=request.user)
+    signed = actions.sign_off_heads(meeting=meeting, seats=seats, now=timezone.now(), by=request.user)
     said = ngettext("%(count)d person is signed off.", "%(count)d people are signed off.", len(signed))
     return said % {"count": len(signed)}
 
@@ -90,6 +93,10 @@ DOES: dict[str, Callable[[HttpRequest, Meeting, list[evening.Head]], str]] = {
     "sign": _signed,
     "note": _noted,
 }
+
+
+#: What a tutor can put right on the page itself.
+SAID_HERE = {"classes.not_begun", "classes.nobody_to_sign_off", "classes.not_its_station", "classes.called_off"}
 
 
 @tutor_page
@@ -110,8 +117,14 @@ def roster(request: HttpRequest, reference: str) -> HttpResponse:
         if do is None:
             raise Http404
         body = {name: request.POST.getlist(name) for name in request.POST if name not in {"csrfmiddlewaretoken", "key"}}
-        answer = answered_once(request, timezone.now(), lambda: {"said": do(request, meeting, heads)}, body=body)
-        messages.success(request, answer["said"])
+        try:
+            answer = answered_once(request, timezone.now(), lambda: {"said": do(request, meeting, heads)}, body=body)
+        except Refused as refused:
+            if refused.refusal.code not in SAID_HERE:
+                raise
+            messages.error(request, str(say(refused.refusal)))
+        else:
+            messages.success(request, answer["said"])
         return redirect(f"{reverse('roster', args=[reference])}?date={meeting.pk}")
     signs = list(course.outline.signs_off.select_related("process")) if course.outline is not None else []
     context: dict[str, Any] = {

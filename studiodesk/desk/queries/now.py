@@ -21,6 +21,7 @@ from studiodesk.timekeeping import Span, day_span, studio_day
 from .. import rules
 from .ahead import AheadOfDesk, ahead_of_desk
 from .alerts import AlertsAtDesk, alerts_at_desk
+from .classes import ClassAtDesk, asked_of, classes_at_desk
 from .outages import OutTasks, out_tasks
 from .shifts import ShiftsAtDesk, shifts_at_desk
 
@@ -50,6 +51,7 @@ class DeskNow:
     shifts: ShiftsAtDesk
     out: OutTasks
     alerts: AlertsAtDesk
+    classes: list[ClassAtDesk]
     can_sign_in_until: datetime
     midnight: datetime
     next_midnight: datetime
@@ -64,6 +66,7 @@ class DeskNow:
         ]
         more = (self.today_more, self.tomorrow_more, self.left_more, self.letters_given_up, self.midnight, self.waiting)
         parts = (self.ahead.signature, self.shifts.signature, self.out.signature, self.door, self.alerts.signature)
+        parts += ([one.signature for one in self.classes],)
         return people.secret_hash(repr((tasks, rows, more, *parts)))[:16]
 
     @property
@@ -122,6 +125,7 @@ def desk_now(now: datetime, studio: Studio) -> DeskNow:
         shifts=shifts,
         out=out,
         alerts=alerts_at_desk(alerts, out.checked, now),
+        classes=classes_at_desk(now, asked_of(ahead.of.values(), out.changes)),
         can_sign_in_until=now + EARLIEST_SIGN_IN,
         midnight=midnight,
         next_midnight=tomorrow.ends,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from django.db.models import CharField, Count, F, IntegerField, Max, Min, OuterRef, QuerySet, Subquery, Value
+from django.db.models import CharField, Count, F, IntegerField, Max, Min, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -180,12 +180,13 @@ class OutTask:
 @dataclass(frozen=True)
 class OutTasks:
     """``by_hours``: how many bookings lie outside of the house's hours; ``letters``: how many could not be sent;
-    ``checked``: when the timer last looked at every bath."""
+    ``checked``: when the timer last looked at every bath; ``changes``: bath changes that are planned, by processor."""
 
     tasks: list[OutTask]
     by_hours: int = 0
     letters: int = 0
     checked: datetime | None = None
+    changes: tuple[tuple[str, datetime], ...] = ()
 
     def __bool__(self) -> bool:
         return bool(self.tasks or self.by_hours)
@@ -228,13 +229,14 @@ def out_tasks(now: datetime, studio: Studio, hours: house_rules.Hours | None = N
     reports = bookings.open_faults(now).select_related(None)
     faults_ = _rows(reports, "fault", the_thing, "reported_at", "reported_at", F("what"), none)
     stays = _rows(bookings.stays_ahead(now), "stay", nothing, "starts", "ends", nothing, none)
-    rows = list(outages.union(faults_, stays, _letters(), _checked(), all=True))
+    rows = list(outages.union(faults_, stays, _letters(), _checked(), _bath_changes(now), all=True))
     tasks = [_task(*row) for row in rows if row[0] in {"outage", "fault"}]
     tasks.sort(key=lambda one: (not one.is_danger, one.kind != "outage", one.at, one.pk))
     ahead = [(pk, Span(at, until)) for kind, pk, _name, at, until, _said, _hits in rows if kind == "stay"]
     letters = sum(row[-1] for row in rows if row[0] == "letters")
     checked = next((at for kind, _pk, _name, at, *_rest in rows if kind == "checked"), None)
-    return OutTasks(tasks, len(bookings.outside(ahead, studio, now, hours)), letters, checked)
+    changes = tuple(sorted((name, until) for kind, _pk, name, _at, until, *_rest in rows if kind == "change"))
+    return OutTasks(tasks, len(bookings.outside(ahead, studio, now, hours)), letters, checked, changes)
 
 
 def _letters() -> QuerySet[Any, Any]:
@@ -258,6 +260,19 @@ def _checked() -> QuerySet[Any, Any]:
     rows = ChoreLease.objects.filter(name=chemistry.REVIEW, last_done_at__isnull=False)
     nothing, none = Value("", output_field=CharField()), Value(0, output_field=IntegerField())
     return _rows(rows, "checked", nothing, "last_done_at", "last_done_at", nothing, none)
+
+
+def _bath_changes(now: datetime) -> QuerySet[Any, Any]:
+    """A row for each processor and bath change that is planned or under way."""
+    nothing, none = Value("", output_field=CharField()), Value(0, output_field=IntegerField())
+    planned = Q(resource__outages__cause=Outage.Cause.BATH_CHANGE, resource__outages__ends__gt=now)
+    times = ("resource__outages__starts", "resource__outages__ends")
+    return _rows(Processor.objects.filter(planned), "change", F("code"), *times, nothing, none)
+
+
+def bath_changes_ahead(now: datetime) -> list[tuple[str, datetime]]:
+    """(processor's code, when it is done) of each bath change that is planned or under way; one query."""
+    return [(name, until) for _kind, _pk, name, _at, until, _said, _hits in _bath_changes(now)]
 
 
 def _task(kind: str, pk: int, name: str, at: datetime, _until: datetime, said: str, hits: int) -> OutTask:

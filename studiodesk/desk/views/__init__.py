@@ -1,8 +1,9 @@
 """The first page, the desk, the baths, closing a station, and the people who come here."""
 
 from .baths import bath, board
+from .class_paper import class_paper
 from .closing import close_station, reopen_station
-from .door import door, door_gone, door_here, door_in, door_out, door_said, door_sheets
+from .door import door, door_gone, door_here, door_in, door_out, door_said, door_sheets, group_gone
 from .faults import fault, fault_new, fault_settle, tablet_fault
 from .feeds import calendar_feed, calendar_link_revoke, calendar_links
 from .forecast import bath_forecast, reckon
@@ -26,6 +27,7 @@ __all__ = [
     "calendar_feed",
     "calendar_link_revoke",
     "calendar_links",
+    "class_paper",
     "close_station",
     "day_pass",
     "desk",
@@ -41,6 +43,7 @@ __all__ = [
     "fault",
     "fault_new",
     "fault_settle",
+    "group_gone",
     "hit_by_hours",
     "hit_by_hours_settle",
     "home",

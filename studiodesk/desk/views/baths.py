@@ -37,11 +37,13 @@ def board(request: HttpRequest) -> HttpResponse:
     lines = queries.worst_first(lines, found.baths)
     coming = (one for one in queries.soonest(found.baths.values()) if not one.spent)
     days = chemistry.working_days({row.processor_id for row in rows.values()}, now, zone)
+    asked = queries.next_asked(queries.asked_of(found.baths.values(), queries.bath_changes_ahead(now)), now)
     context = {
         "lines": [
             {
                 "line": line,
                 "ahead": None if line.is_empty else found.baths.get(line.of.pk or 0),
+                "asked": asked.get(line.of.pk or 0),
                 "is_new": line.of.pk in found.new and not line.is_empty,
                 "day": days.get(rows[line.of.pk or 0].processor_id),
                 "book": book_urls(line),

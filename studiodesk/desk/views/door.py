@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from studiodesk.answers import Refusal, Refused
 from studiodesk.bookings import actions as bookings
-from studiodesk.bookings.models import Booking, Visit
+from studiodesk.bookings.models import Booking, GroupStay, Visit
 from studiodesk.bookings.queries import access_visit
 from studiodesk.bookings.rules import door as rules
 from studiodesk.chemistry import actions as chemistry
@@ -23,7 +23,7 @@ from studiodesk.chemistry.forms import KINDS
 from studiodesk.chemistry.models import Feed
 from studiodesk.chemistry.views.common import answered_once, sent
 from studiodesk.chemistry.views.tablet import sheets_words
-from studiodesk.people.access import member_page
+from studiodesk.people.access import house_page, member_page
 from studiodesk.words import say
 
 from .. import queries
@@ -112,6 +112,19 @@ def door_gone(request: HttpRequest, pk: int) -> HttpResponse:
     own = visit.person_id == request.user.pk
     messages.success(request, _("You are signed out.") if own else _("They are signed out."))
     return redirect(_back(request))
+
+
+@house_page
+@require_POST
+def group_gone(request: HttpRequest, pk: int) -> HttpResponse:
+    """Everybody of a class or a group has left."""
+    try:
+        group = GroupStay.objects.get(pk=pk)
+    except GroupStay.DoesNotExist as missing:
+        raise Http404 from missing
+    bookings.group_gone(group=group, now=timezone.now(), by=request.user)
+    messages.success(request, _("%(title)s: everybody has left.") % {"title": group.title})
+    return redirect("desk")
 
 
 def _back(request: HttpRequest) -> str:

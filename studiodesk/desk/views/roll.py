@@ -41,6 +41,7 @@ def door_sheet(request: HttpRequest, on: date | None = None) -> HttpResponse:
     context = {
         "day": day,
         "lines": queries.door_sheet(day, request.studio),
+        "groups": queries.groups_on(day, request.studio),
         "contacts": queries.may_call_the_roll(request.user, now),
         "now": now,
         "before": day - timedelta(days=1),

@@ -198,5 +198,3 @@ def _kept(at: datetime, zone: ZoneInfo) -> dict[tuple[int, date], float]:
         span = Span(max(starts, at), ends)
         out[processor, span.starts.astimezone(zone).date()] += span.length.total_seconds() / 3600
     return dict(out)
-
-

@@ -28,9 +28,7 @@ from .seating import seats_then
 LOOK_BACK = timedelta(days=210)
 
 
-def known(
-    at: datetime, *, live: bool, zone: ZoneInfo | None = None, classes: ClassesKnown | None = None
-) -> Known:
+def known(at: datetime, *, live: bool, zone: ZoneInfo | None = None, classes: ClassesKnown | None = None) -> Known:
     """All that a forecast made at ``at`` may use.  ``live``: ``at`` is now, and what is here is known.
 
     Processors that will be out of service are looked at only then: nobody wrote down when that was decided.

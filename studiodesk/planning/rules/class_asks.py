@@ -40,12 +40,16 @@ class ClassAsk:
 
     @property
     def verdict(self) -> str:
-        """ "change": it may give out by the end of it; "tired"; "carries"; "no limit"."""
-        if self.chance >= TOO_LIKELY:
-            return "change"
-        if self.used is None:
-            return "no limit"
-        return "tired" if self.used >= TIRED else "carries"
+        return verdict(self.chance, self.used)
+
+
+def verdict(chance: float, used: float | None) -> str:
+    """ "change": the bath may give out by the end of the class; "tired"; "carries"; "no limit"."""
+    if chance >= TOO_LIKELY:
+        return "change"
+    if used is None:
+        return "no limit"
+    return "tired" if used >= TIRED else "carries"
 
 
 def class_asks(

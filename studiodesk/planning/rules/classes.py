@@ -39,7 +39,7 @@ class Behind:
 
 @dataclass(frozen=True)
 class Filled:
-    """A course that has begun: so many seats it had, and (lead in days, heads) of each place that was in at its start."""
+    """A course that has begun: how many seats it had, and (lead in days, heads) of each place that it began with."""
 
     most: int
     taken: Sequence[tuple[float, int]] = ()

@@ -1,6 +1,7 @@
 """What a forecast says to whoever reads it."""
 
 from .beside import LIMITS, bath_score_words, more, passed_words, score_words, verdict
+from .classes import ask_words, jug_words
 from .days import area_words, day_words, plain_day, times
 from .listed import dates, good_words, lead, middle, short
 from .sentences import (
@@ -20,6 +21,7 @@ __all__ = [
     "LIMITS",
     "age_day",
     "area_words",
+    "ask_words",
     "basis",
     "bath_score_words",
     "cause",
@@ -28,6 +30,7 @@ __all__ = [
     "four_weeks_mm2",
     "good_words",
     "hours_words",
+    "jug_words",
     "lead",
     "middle",
     "more",
