@@ -24,6 +24,10 @@ register(
             _("Only whoever teaches this class, and staff, may do this."), _("Tell the desk.")
         ),
         "classes.not_its_station": Words(_("%(name)s is not kept for this class."), _("Choose one that is.")),
+        "classes.choose_moves": Words(
+            _("For %(name)s's booking no move was chosen, so nothing was kept."),
+            _("Choose where it goes, or another day for the class."),
+        ),
         "classes.not_begun": Words(_("This class has not begun."), _("Come back once it has.")),
         "classes.nobody_to_sign_off": Words(
             _("None of those who are ticked can be signed off."),

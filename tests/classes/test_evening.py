@@ -166,3 +166,14 @@ def test_nobody_else_runs_the_evening(on) -> None:
         lambda: actions.sign_off_heads(meeting=meeting, seats=[], now=meeting.stay.starts, by=other),
     ):
         assert code_of(work) == "classes.tutors_evening"
+
+
+def test_notes_with_a_character_that_no_database_keeps_are_refused_and_not_lost(on) -> None:
+    made, meeting, _places = on
+    client, path = client_of(made.tutor), f"/classes/{made.reference}/roster/"
+    answer = client.post(path, {"do": "note", "notes": "The lamp\x00 flickers", "key": "k"})
+    assert answer.status_code == 422 and "a character in it that cannot be kept" in words(answer)
+    assert "flickers" in answer.content.decode()
+    assert client.post(path, {"do": "note", "notes": "The lamp flickers", "key": "k2"}).status_code == 302
+    meeting.refresh_from_db()
+    assert meeting.notes == "The lamp flickers"

@@ -24,12 +24,15 @@ def fresh(booking: Booking) -> Booking:
 
 
 @act
-def cancel(*, booking: Booking, now: datetime, by: Member, reason: str = "", quietly: bool = False) -> Booking:
+def cancel(
+    *, booking: Booking, now: datetime, by: Member, reason: str = "", quietly: bool = False, serves: bool = True
+) -> Booking:
     """Give the time back at once.  The booking is kept, its holds go.  Begun ones only by whoever runs the house.
 
     Done before by the same person it changes nothing.  A member is told, with the house's ``reason`` when somebody
     else cancels for them, unless the caller says it (``quietly``).  Who cancels later than the house's notice gives the
-    time back all the same; it is written down as late.
+    time back all the same; it is written down as late.  Without ``serves`` nobody who waits is asked whether they want
+    it: the caller does.
     """
     wait_for_the_house()
     row = fresh(booking)
@@ -55,7 +58,8 @@ def cancel(*, booking: Booking, now: datetime, by: Member, reason: str = "", qui
     if not quietly:
         tell(entry=entry, person=row.member, code=code, unique_key=f"{code}:{row.pk}:{row.sequence}", due_at=now)
     let_outages_have(freed, now)
-    serve_freed(row, now, freed)
+    if serves:
+        serve_freed(row, now, freed)
     return row
 
 

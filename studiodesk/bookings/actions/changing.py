@@ -96,16 +96,25 @@ def change(
     quietly: bool = False,
     by_house: bool = False,
     seq: int | None = None,
+    serves: bool = True,
 ) -> Booking:
     """Make ``new`` of a booking, or refuse and leave it as it stands.
 
     ``reason``: why somebody else changes it, told to the member; ``quietly``: the caller tells them.  Nothing new
     changes nothing, unless the house moves it because it cannot stay (``by_house``): the same time, but perhaps at
     another processor; what a member may have is not asked again then.  ``seq``: how often it had been changed when
-    somebody looked at it; changed since, it is refused.
+    somebody looked at it; changed since, it is refused.  Without ``serves`` nobody who waits is asked whether they want
+    what it gives back: the caller does.
     """
     station = _or(new.station, booking.station)
-    how = {"override": override.strip(), "reason": reason, "quietly": quietly, "by_house": by_house, "seq": seq}
+    how = {
+        "override": override.strip(),
+        "reason": reason,
+        "quietly": quietly,
+        "by_house": by_house,
+        "seq": seq,
+        "serves": serves,
+    }
     return with_facts(lambda: _change(booking=booking, new=new, now=now, by=by, **how), station)
 
 
@@ -145,6 +154,7 @@ def _change(
     quietly: bool = False,
     by_house: bool = False,
     seq: int | None = None,
+    serves: bool = True,
 ) -> Booking:
     # The house and the member before the booking, as the act that books does: two changes at once wait for each other.
     wait_for_the_house()
@@ -202,7 +212,8 @@ def _change(
         quietly=quietly,
     )
     let_outages_have(freed, now, kept_now)
-    serve_freed(row, now, freed)
+    if serves:
+        serve_freed(row, now, freed)
     return row
 
 

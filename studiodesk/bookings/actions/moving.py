@@ -74,6 +74,31 @@ def move_hit(
 
 
 @act
+def make_room(*, booking: Booking, option: reads.Option | None, now: datetime, by: Member, reason: str) -> Booking:
+    """Move a booking that stands in the way of a group, or without ``option`` cancel it; the member is told, and why.
+
+    What it gives back is the group's: nobody who waits is asked for it.
+
+    Refused: ``bookings.not_yours_to_move``, ``bookings.begun`` for who is in or whose time it is, and whatever
+    stands in the way of the new time; then it stands as it stood.
+    """
+    _may(by)
+    wait_for_the_house()
+    locked(Member.objects.filter(pk=booking.member_id)).get()
+    row = fresh(booking)
+    if row.cancelled_at is not None:
+        return row
+    if row.arrived_at is not None or row.starts <= now:
+        refuse("bookings.begun")
+    if option is None:
+        return cancel(booking=row, now=now, by=by, reason=reason, serves=False)
+    dropped = {item.pk for item in option.without}
+    kit = {item: n for item, n in kit_of(row) if item.pk not in dropped} if dropped else SAME
+    new = New(station=option.station, starts=option.starts, ends=option.ends, kit=kit)
+    return change(booking=row, new=new, now=now, by=by, reason=reason, by_house=True, serves=False)
+
+
+@act
 def cancel_hit(
     *, booking: Booking, now: datetime, by: Member, outage: Outage | None = None, reason: str = ""
 ) -> Booking:

@@ -54,7 +54,8 @@ class Facts:
     """Everything that is read for groups with these needs within ``window``; ``fit`` then asks no more.
 
     ``lock`` puts a lock on the studio (if heads are counted) and on every resource that could be kept, by key, in the
-    order in which whoever books takes them.  ``leaving_out``: stays that are to be moved are in nobody's way.
+    order in which whoever books takes them.  ``leaving_out``: stays that are to be moved are in nobody's way,
+    ``moving``: nor are bookings (by id) that are.
     """
 
     def __init__(
@@ -63,9 +64,10 @@ class Facts:
         window: Span,
         *,
         leaving_out: Sequence[GroupStay] = (),
+        moving: Sequence[int] = (),
         lock: Callable[..., Any] = unlocked,
     ) -> None:
-        self.gone = [stay.pk for stay in leaving_out]
+        self.gone, self.moving = [stay.pk for stay in leaving_out], list(moving)
         self.studio = lock(Studio.objects.filter(heads_at_once__isnull=False)).first() or stations.studio()
         self.zone = stations.zone(self.studio)
         kinds = {need.kind for need in needs if need.kind}
@@ -91,7 +93,7 @@ class Facts:
             if lane.number <= places.get(lane.resource_id, lane.number):
                 self.lanes[lane.resource_id][lane.pk] = []
         rows = holds_touching(wide).filter(lane__resource__in=self.resources)
-        rows = rows.exclude(group__in=self.gone).order_by("starts")
+        rows = rows.exclude(group__in=self.gone).exclude(booking__in=self.moving).order_by("starts")
         for resource, lane, starts, ends in rows.values_list("lane__resource_id", "lane_id", "starts", "ends"):
             if lane in self.lanes[resource]:
                 self.lanes[resource][lane].append(Span(starts, ends))
@@ -101,15 +103,15 @@ class Facts:
         self.rooms = dict(LightZone.objects.filter(pk__in=rooms).values_list("pk", "heads_at_most"))
         self.lights: dict[int, dict[str, list[Span]]] = defaultdict(lambda: defaultdict(list))
         rows = ZoneHold.objects.filter(zone__in=rooms, starts__lt=wide.ends, ends__gt=wide.starts)
-        for zone, light, starts, ends in rows.exclude(group__in=self.gone).values_list(
-            "zone_id", "light", "starts", "ends"
-        ):
+        rows = rows.exclude(group__in=self.gone).exclude(booking__in=self.moving)
+        for zone, light, starts, ends in rows.values_list("zone_id", "light", "starts", "ends"):
             self.lights[zone][light].append(Span(starts, ends))
         self.in_rooms: dict[int, list[Span]] = defaultdict(list)
         limited = [room for room, limit in self.rooms.items() if limit is not None]
         if not limited:
             return
         coming = bookings_touching(wide).filter(released_at__isnull=True, station__zone__in=limited)
+        coming = coming.exclude(pk__in=self.moving)
         for zone, starts, ends, guests in coming.values_list("station__zone_id", "starts", "ends", "guests"):
             self.in_rooms[zone] += [Span(starts, ends)] * (1 + guests)
         # A group that has stations in two rooms may stand in either of them all at once: at the tutor's print.

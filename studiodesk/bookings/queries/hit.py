@@ -5,7 +5,7 @@ Something of theirs goes out of service, or the house is not open any more.  Adv
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
@@ -85,7 +85,9 @@ class Hit:
 class _Search:
     """Everything that is read for one booking."""
 
-    def __init__(self, booking: Booking, studio: Studio, now: datetime, by: Member) -> None:
+    def __init__(
+        self, booking: Booking, studio: Studio, now: datetime, by: Member, avoid: Mapping[int, Sequence[Span]]
+    ) -> None:
         self.booking, self.studio, self.now, self.by = booking, studio, now, by
         self.zone = stations.zone(studio)
         self.span = Span(booking.starts, booking.ends)
@@ -102,6 +104,8 @@ class _Search:
         days = Span(self.span.starts - timedelta(days=BEFORE + 2), self.span.ends + timedelta(days=AFTER + 2))
         resources = {one.resource_id for one in (*self.stations, *self.machines, *(item for item, _n in self.kit))}
         self.out = out_spans(resources, days)
+        for resource, spans in avoid.items():
+            self.out[resource] = [*self.out.get(resource, ()), *spans]
 
     @property
     def under_way(self) -> bool:
@@ -257,12 +261,21 @@ def _shares(seen: Look, place: ProcessorFacts | None) -> Iterator[moving.Share]:
 
 def moves_of(booking: Booking, studio: Studio, now: datetime, by: Member, enough: int = moving.SHOWN) -> list[Option]:
     """Where one booking could be moved to as things stand now, the best first."""
-    return [option for _spot, option in _Search(booking, studio, now, by).spots(enough)]
+    return [option for _spot, option in _Search(booking, studio, now, by, {}).spots(enough)]
 
 
-def hits_with_moves(bookings: Sequence[Booking], studio: Studio, now: datetime, by: Member) -> list[Hit]:
-    """Every booking with its moves, by start; the first of each can be had even when all the others move too."""
-    parties = [_Search(one, studio, now, by).spots(moving.SHOWN * 2) for one in bookings]
+def hits_with_moves(
+    bookings: Sequence[Booking],
+    studio: Studio,
+    now: datetime,
+    by: Member,
+    avoid: Mapping[int, Sequence[Span]] | None = None,
+) -> list[Hit]:
+    """Every booking with its moves, by start; the first of each can be had even when all the others move too.
+
+    ``avoid``: resource → when nobody is to be moved there, although it is free.
+    """
+    parties = [_Search(one, studio, now, by, avoid or {}).spots(moving.SHOWN * 2) for one in bookings]
     options = {id(spot): option for party in parties for spot, option in party}
     left = moving.assigned([[spot for spot, _option in party] for party in parties])
     return [

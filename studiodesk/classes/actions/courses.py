@@ -18,7 +18,7 @@ from studiodesk.timekeeping import Span
 from ..models import Course, Outline, Place
 from ..queries import meetings_of, parties_of, terms_of, wishes_for, wishes_of
 from ..rules import places as rules
-from .making import make_course
+from .making import Room, clear_the_way, make_course
 from .telling import tell_everybody
 
 Decided = Course.Decided
@@ -69,8 +69,11 @@ def announce(
     heads_least: int | None = None,
     is_private: bool = False,
     title: str = "",
+    room: Room = (),
 ) -> Course:
     """One run of ``outline`` at ``spans``: everything that it needs is kept, or nothing and it is not made.
+
+    ``room``: members' bookings in its way, each with the move that was chosen for it: they move in the same act.
 
     Refused: ``classes.staff_plan``, ``classes.outline_retired``, what a tutor may lack,
     ``classes.no_room_in_outline``, and what ``keep_group`` is.
@@ -93,6 +96,7 @@ def announce(
         process=outline.process,
         tutor=tutor,
         is_private=is_private,
+        room=room,
         now=now,
         by=by,
         heads_least=least,
@@ -125,8 +129,10 @@ def _tell_tutor(course: Course, code: str, now: datetime, by: Member | None) -> 
 
 
 @act
-def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Member) -> Course:
+def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Member, room: Room = ()) -> Course:
     """All dates that have not begun to ``spans`` (one for each, in order), or none; everybody is told.
+
+    ``room``: as of ``announce``.
 
     Refused as ``announce`` is, and ``classes.called_off``, ``classes.nothing_to_move``.
     """
@@ -144,6 +150,7 @@ def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Mem
     before = [meeting.stay.starts.isoformat() for meeting in coming]
     wishes = wishes_of(row, sorted(spans))
     if wishes:
+        clear_the_way(room, "" if row.is_private else row.title, now, by)
         move_groups(stays=[meeting.stay for meeting in coming], wishes=wishes, now=now, by=by)
     row.sequence, row.changed_at, row.moved_at = row.sequence + 1, now, now
     row.save(update_fields=["sequence", "changed_at", "moved_at"])

@@ -3,7 +3,7 @@
 from .dates import CallOffForm, DatesForm, MoveForm, TutorForm
 from .hires import GroupForm, HireForm, QuoteForm
 from .outlines import OutlineForm
-from .places import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm, SignUpForm, TallyForm
+from .places import AddressForm, NamesForm, NeedForm, NotesForm, PassOnForm, ShrinkForm, SignUpForm, TallyForm
 
 __all__ = [
     "AddressForm",
@@ -14,6 +14,7 @@ __all__ = [
     "MoveForm",
     "NamesForm",
     "NeedForm",
+    "NotesForm",
     "OutlineForm",
     "PassOnForm",
     "QuoteForm",

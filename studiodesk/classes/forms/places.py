@@ -104,6 +104,10 @@ class ShrinkForm(HouseForm):
     heads = forms.IntegerField(label=_("How many of you still come"), min_value=1, max_value=MOST_HEADS)
 
 
+class NotesForm(HouseForm):
+    notes = forms.CharField(label=_("Notes"), required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 4}))
+
+
 class TallyForm(HouseForm):
     came = forms.IntegerField(label=_("How many came so far"), min_value=0, max_value=2000)
     inside = forms.IntegerField(label=_("How many of them are in now"), min_value=0, max_value=2000)

@@ -19,6 +19,7 @@ from studiodesk.people.access import tutor_page
 from studiodesk.words import say
 
 from .. import actions, queries
+from ..forms import NotesForm
 from ..models import Course, Meeting
 from ..queries import evening
 from .common import answered_once, may_manage
@@ -112,7 +113,10 @@ def roster(request: HttpRequest, reference: str) -> HttpResponse:
     if course.drop_in:
         return tally(request, meeting)
     heads = evening.roster(meeting, request.user)
-    if request.method == "POST":
+    notes = NotesForm(initial={"notes": meeting.notes})
+    if request.method == "POST" and request.POST.get("do") == "note":
+        notes = NotesForm(request.POST)
+    if request.method == "POST" and not notes.errors:
         do = DOES.get(request.POST.get("do", ""))
         if do is None:
             raise Http404
@@ -132,12 +136,13 @@ def roster(request: HttpRequest, reference: str) -> HttpResponse:
         "meeting": meeting,
         "meetings": queries.meetings_of(course),
         "heads": heads,
+        "notes": notes,
         "here": sum(head.came_at is not None for head in heads),
         "stations": evening.stations_of(meeting),
         "signs_off": [need.kind or need.process.name for need in signs],
         "before": evening.notes_before(meeting),
         "teaches": request.user.pk == course.tutor_id,
     }
-    response = render(request, "classes/roster.html", context)
+    response = render(request, "classes/roster.html", context, status=422 if notes.errors else 200)
     response["Cache-Control"] = "private, no-store"
     return response
