@@ -59,7 +59,7 @@ def test_ten_press_for_eight_seats_and_the_first_in_line_gets_the_one_given_back
 
     # A second press of an old page is the same place; the page of the class says who has what.
     phones[line[0]].go(f"/classes/{course.reference}/")
-    phones[line[0]].says("0 of 8 left, 2 in line", "You have signed up")
+    phones[line[0]].says("0 of 8 left, 2 in line", "In line")
 
     leaver = phones[booked[3]]
     leaver.tap("Give the place back")
