@@ -6,6 +6,7 @@ from .courses import (
     ahead,
     course_of_invitation,
     courses_of_tutor,
+    due_for_decision,
     invitation_of,
     meetings_of,
     outlines,
@@ -16,7 +17,7 @@ from .courses import (
 )
 from .letters import ABOUT as LETTERS_ABOUT
 from .letters import letter_facts, reader
-from .places import access_place, parties_of, place_key, place_of_key, places_of, terms_of
+from .places import access_place, parties_of, party_of, place_key, place_of_key, places_of, places_to_come, terms_of
 
 __all__ = [
     "LETTERS_ABOUT",
@@ -26,15 +27,18 @@ __all__ = [
     "ahead",
     "course_of_invitation",
     "courses_of_tutor",
+    "due_for_decision",
     "invitation_of",
     "letter_facts",
     "meetings_of",
     "outlines",
     "paper_expected",
     "parties_of",
+    "party_of",
     "place_key",
     "place_of_key",
     "places_of",
+    "places_to_come",
     "public_ahead",
     "reader",
     "terms_of",

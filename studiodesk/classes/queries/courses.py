@@ -49,6 +49,12 @@ def public_ahead(now: datetime) -> QuerySet[Course]:
     return ahead(now).filter(is_private=False, hire__isnull=True, starts__gt=now - JUST_BEGUN).exclude(sort="room kept")
 
 
+def due_for_decision(now: datetime) -> QuerySet[Course]:
+    """What has come to its day of decision and not begun, the longest due first."""
+    rows = courses().filter(decided="", decide_at__lte=now, starts__gt=now)
+    return rows.order_by("decide_at", "pk")
+
+
 def courses_of_tutor(tutor: Member, now: datetime) -> QuerySet[Course]:
     """What somebody teaches, from a day ago on."""
     return courses().filter(tutor=tutor, ends__gt=now - timedelta(days=1)).order_by("starts", "pk")

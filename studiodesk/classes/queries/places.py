@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.core import signing
-from django.db.models import QuerySet
+from django.db.models import Min, QuerySet
 
 from studiodesk.people.models import Member
 
 from ..models import Course, Place
+from ..rules import places as rules
 from ..rules.places import Party, Terms
 
 
@@ -28,7 +29,15 @@ def terms_of(course: Course) -> Terms:
 
 
 def party_of(place: Place) -> Party:
-    return Party(place.pk, place.heads, place.state, place.in_line_since, place.until, place.offers_run_out)
+    return Party(
+        key=place.pk,
+        heads=place.heads,
+        state=place.state,
+        in_line_since=place.in_line_since,
+        until=place.until,
+        offers_run_out=place.offers_run_out,
+        booked_at=place.booked_at,
+    )
 
 
 def parties_of(course: Course) -> list[Party]:
@@ -59,6 +68,19 @@ def place_of_key(key: str) -> Place:
     except (signing.BadSignature, ValueError, TypeError) as error:
         raise Place.DoesNotExist from error
     return Place.objects.select_related("course").get(reference=reference, email__iexact=address, member__isnull=True)
+
+
+def places_to_come(member: Member, now: datetime) -> QuerySet[Place]:
+    """Somebody's places and sign-ups in classes that have not begun."""
+    rows = Place.objects.filter(member=member).exclude(state=Place.State.ENDED).select_related("course")
+    return rows.annotate(starts=Min("course__meetings__stay__starts")).filter(starts__gt=now).order_by("pk")
+
+
+def with_a_line(now: datetime) -> list[Course]:
+    """Courses to come in which somebody waits who could be asked."""
+    rows = Course.objects.filter(places__state=Place.State.WAITING).exclude(decided=Course.Decided.OFF)
+    coming = rows.annotate(starts=Min("meetings__stay__starts")).filter(starts__gt=now).order_by("pk")
+    return [row for row in coming if rules.to_ask(terms_of(row), parties_of(row), now)]
 
 
 def run_out(now: datetime) -> QuerySet[Place]:

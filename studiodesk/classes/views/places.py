@@ -10,11 +10,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
 from studiodesk.people.access import member_page
+from studiodesk.stations import queries as stations
 from studiodesk.words import say
 
 from .. import actions, queries
@@ -71,10 +73,15 @@ def _forms(request: HttpRequest, row: Place, do: str) -> dict[str, Any]:
     }
 
 
+def _is_house(request: HttpRequest, row: Place) -> bool:
+    """Staff, at somebody else's place."""
+    return bool(request.user.is_authenticated and request.user.is_staff and request.user.pk != row.member_id)
+
+
 def _acts(request: HttpRequest, row: Place, form: Any) -> dict[str, tuple[Callable[[], Any], str]]:
     """What each button does, and what is said afterwards."""
     by = request.user if request.user.is_authenticated else None
-    now, house = timezone.now(), bool(by is not None and by.is_staff and by.pk != row.member_id)
+    now, house = timezone.now(), _is_house(request, row)
     found: dict[str, tuple[Callable[[], Any], str]] = {
         "accept": (lambda: actions.accept_offer(place=row, now=now, by=by), _("It is yours.")),
         "decline": (lambda: actions.decline_offer(place=row, now=now, by=by), _("Given back. Somebody else is asked.")),
@@ -85,7 +92,7 @@ def _acts(request: HttpRequest, row: Place, form: Any) -> dict[str, tuple[Callab
             _("Kept for the tutor."),
         ),
         "shrink": (
-            lambda: actions.shrink(place=row, heads=form.cleaned_data["heads"], now=now, by=by),
+            lambda: actions.shrink(place=row, heads=form.cleaned_data["heads"], now=now, by=by, by_house=house),
             _("Kept; the other places are free again."),
         ),
     }
@@ -104,7 +111,8 @@ def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], st
     now = timezone.now()
     facts = facts_of(row.course, request.user)
     terms = facts["terms"]
-    line = rules.line(queries.parties_of(row.course))
+    parties, party = queries.parties_of(row.course), queries.party_of(row)
+    line, moved = rules.line(parties), row.course.moved_at
     #: Only the person themselves says what the tutor has to know; staff who look at a place do not read it.
     own = row.member_id is None or (request.user.is_authenticated and request.user.pk == row.member_id)
     context = {
@@ -115,7 +123,8 @@ def _page(request: HttpRequest, row: Place, here: str, forms: dict[str, Any], st
         "state": STATE_WORDS[row.state],
         "ahead": next((number for number, party in enumerate(line, 1) if party.key == row.pk), None),
         "has_begun": terms.starts <= now,
-        "late": rules.is_late(terms, now),
+        "can_take": rules.may_take(terms, parties, party, now) is None,
+        "late": rules.costs(terms, party, now, stations.zone(), moved_at=moved, by_house=_is_house(request, row)),
         "is_own": own,
     }
     response = render(request, "classes/place.html", context, status=status)
@@ -151,6 +160,8 @@ def _answered(request: HttpRequest, row: Place, here: str) -> HttpResponse:
 
 
 def _sent(request: HttpRequest, do: str) -> dict[str, str]:
-    """What is kept of a form to know it again: never what only a tutor may read."""
-    hidden = {"csrfmiddlewaretoken", "key", *(["words"] if do == "need" else [])}
-    return {name: value for name, value in request.POST.items() if name not in hidden}
+    """What is kept of a form to know it again: of what only a tutor may read a seal from which nobody reads it."""
+    sent = {name: value for name, value in request.POST.items() if name not in {"csrfmiddlewaretoken", "key"}}
+    if do == "need":
+        sent["words"] = salted_hmac("classes.need", sent.get("words", ""), algorithm="sha256").hexdigest()
+    return sent
