@@ -233,6 +233,14 @@ class LastDay(Signing):
             assert self.refused(actions.accept_offer, place, now) == "classes.no_offer"
             self.model.parties = before
 
+    @precondition(lambda self: self.model.having("booked") and self.model.having("waiting"))
+    @rule(data=st.data())
+    def something_is_given_back_at_the_last_moment(self, data: st.DataObject) -> None:
+        self.now = max(self.now, self.model.starts - self.nearest)
+        self.give_up(data)
+        if self.model.having("waiting"):
+            self.take_what_is_free(data)
+
     @rule()
     def a_guest_opens_the_link_too_late(self) -> None:
         self.sign_up(heads=1, wait=False, guest=True)
