@@ -96,6 +96,7 @@ register(
         "classes.nothing_to_move": Words(_("All dates of this class have begun."), ""),
         "classes.say_why": Words(_("Say why: everybody who signed up is told."), _("Write a few words.")),
         "classes.called_off": Words(_("This class was called off."), _("Look for another date.")),
+        "classes.is_over": Words(_("This class is over."), ""),
         "classes.just_come": Words(_("Nobody signs up for this: just come."), ""),
         "classes.room_is_kept": Words(_("A room is kept here: there is nothing to sign up for."), ""),
         "classes.has_begun": Words(_("This class has begun."), _("Talk to the tutor or the desk.")),

@@ -7,6 +7,8 @@ from datetime import datetime
 
 from studiodesk.acts import act
 from studiodesk.bookings import actions as bookings
+from studiodesk.classes import actions as classes
+from studiodesk.classes.queries import places_to_come
 from studiodesk.people import actions as people
 from studiodesk.people.models import Member
 from studiodesk.stations import actions as stations
@@ -21,13 +23,17 @@ from . import queries
 def let_go(*, person: Member, cancel_bookings: bool, now: datetime, by: Member) -> int:
     """Somebody has left; with ``cancel_bookings`` what they had booked is free again.  Gives how many that were.
 
-    Their shifts to come have nobody again.  A booking they are signed in for is not cancelled: they are there.
+    Their shifts to come have nobody again, and their places in classes to come go to whoever waits.  A booking they are
+    signed in for is not cancelled: they are there.
     Refused as ``people.actions.set_standing`` is; then nothing is cancelled either.
     """
+    classes.wait_for_classes(person, now)  # before the house, as whoever plans or moves a class does
     bookings.wait_for_the_house()  # before the person's row, as whoever books does
     people.set_standing(person=person, is_active=False, now=now, by=by)
     for shift in shifts_to_come(person, now):
         stations.give_back(shift=shift, now=now, by=by)
+    for place in places_to_come(person, now):
+        classes.give_up(place=place, now=now, by=by, by_house=True)
     theirs = queries.can_be_cancelled(person, now) if cancel_bookings else []
     for booking in theirs:
         bookings.cancel(booking=booking, now=now, by=by)

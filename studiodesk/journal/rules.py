@@ -45,6 +45,7 @@ ALWAYS = frozenset(
         "classes.not_confirmed",
         "classes.offered",
         "classes.passed_on",
+        "classes.taken_away",
         "classes.you_teach",
         "classes.you_teach_no_more",
         "people.invited",
@@ -58,7 +59,7 @@ ALWAYS = frozenset(
 )
 
 #: What also somebody is told who has left: they still count on a time that they will not have.
-WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house", "classes.called_off"})
+WHO_LEFT_TOO = frozenset({"bookings.cancelled_by_house", "classes.called_off", "classes.taken_away"})
 
 #: Only whoever may stand at the door gets letters about shifts and faults, and is asked about them.
 OF_THE_HOUSE = frozenset({"shifts"})

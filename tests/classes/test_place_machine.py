@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from copy import deepcopy
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -21,66 +22,31 @@ from studiodesk.answers import Refused
 from studiodesk.classes import actions
 from studiodesk.classes.models import Place, Seat
 from studiodesk.classes.rules import places as rules
+from studiodesk.timekeeping import Span
 from tests import makers
 from tests.cast import NOON_ISH
 from tests.machines import run_seeded
 
 from .making import course
+from .place_model import SEATS, STARTS, Model, Party
 
-SEATS, EXAMPLES, STEPS = 4, 40, 26
-STARTS = NOON_ISH + timedelta(days=14)
-
-
-@dataclass
-class Party:
-    heads: int
-    state: str
-    until: datetime | None = None
-    lapsed: int = 0
-
-
-@dataclass
-class Model:
-    """Who has what, by first come first served; keys are in the order of the line."""
-
-    parties: dict[int, Party] = field(default_factory=dict)
-
-    def left(self) -> int:
-        return SEATS - sum(one.heads for one in self.parties.values() if one.state in ("asked", "offered", "booked"))
-
-    def serve(self, now: datetime, but: int | None = None) -> None:
-        for key, one in self.parties.items():
-            if one.state == "waiting" and key != but and one.heads <= self.left():
-                one.state, one.until = "offered", now + timedelta(hours=24)
-
-    def end(self, key: int, now: datetime) -> None:
-        self.parties[key].state, self.parties[key].until = "ended", None
-        self.serve(now)
-
-    def lapse(self, now: datetime) -> int:
-        due = sorted(
-            (one.until, key) for key, one in self.parties.items() if one.until is not None and one.until <= now
-        )
-        for _until, key in due:
-            one = self.parties[key]
-            again = one.state == "offered" and one.lapsed == 0
-            one.state, one.until = ("waiting" if again else "ended"), None
-            one.lapsed += again
-            self.serve(now, but=key)
-        return len(due)
-
-    def having(self, *states: str) -> list[int]:
-        return sorted(key for key, one in self.parties.items() if one.state in states)
+STEPS = 26
 
 
 class Signing(RuleBasedStateMachine):
     """Each run is a savepoint that is thrown away.  The clock goes on by a minute an act."""
 
     made: Any
+    staff: Any
+    #: The clock stands so long before the class in the beginning, and in the end.
+    begins, nearest = STARTS - NOON_ISH, timedelta(days=5)
+    #: Who has a place to begin with.
+    booked: tuple[int, ...] = (2, 2)
+    examples = 40
 
     def __init__(self) -> None:
         super().__init__()
-        self.model, self.now, self.number = Model(), NOON_ISH, 0
+        self.model, self.now, self.number = Model(), STARTS - self.begins, 0
         self.atomic = transaction.atomic()
         self.atomic.__enter__()
 
@@ -94,8 +60,16 @@ class Signing(RuleBasedStateMachine):
 
     @initialize(line=st.lists(st.sampled_from([1, 1, 2, 3]), max_size=4))
     def is_full_with_a_line(self, line: list[int]) -> None:
-        for heads in (2, 2, *line):
+        for heads in (*self.booked, *line):
             self.sign_up(heads=heads, wait=True, guest=False)
+
+    def refused(self, act: Callable[..., Any], place: Place, now: datetime) -> str:
+        """The code with which it was refused; "" if it was not."""
+        try:
+            act(place=place, now=now)
+        except Refused as refused:
+            return refused.refusal.code
+        return ""
 
     def drawn(self, data: st.DataObject, *states: str) -> int:
         return data.draw(st.sampled_from(self.model.having(*states)))
@@ -108,17 +82,20 @@ class Signing(RuleBasedStateMachine):
     def sign_up(self, heads: int, wait: bool, guest: bool) -> None:
         self.number += 1
         who = {"email": f"g{self.number}@example.org"} if guest else {"member": makers.member("Joins")}
-        fits = heads <= self.model.left()
         now = self.tick()
+        before = deepcopy(self.model.parties)
+        self.model.serve(now)  # the line comes before a stranger
+        fits = heads <= self.model.left()
         try:
             place = actions.sign_up(course=self.made, heads=heads, wait=wait, now=now, **who)
         except Refused as refused:
             code = "classes.never_so_many" if heads > SEATS else "classes.full"
             assert refused.refusal.code == code and not (fits or (wait and heads <= SEATS))
+            self.model.parties = before
         else:
             assert heads <= SEATS and (fits or wait)
             state = ("asked" if guest else "booked") if fits else "waiting"
-            until = now + timedelta(hours=2) if state == "asked" else None
+            until = min(now + timedelta(hours=2), self.model.starts) if state == "asked" else None
             self.model.parties[place.pk] = Party(heads, state, until)
 
     @precondition(lambda self: self.model.having("asked", "offered"))
@@ -127,6 +104,9 @@ class Signing(RuleBasedStateMachine):
         key = self.drawn(data, "asked", "offered")
         place, one, now = Place.objects.get(pk=key), self.model.parties[key], self.tick()
         if one.until is not None and one.until <= now:
+            late = {"offered": "classes.offer_over", "asked": "classes.place_ended"}[one.state]
+            act = actions.accept_offer if one.state == "offered" else actions.confirm_place
+            assert self.refused(act, place, now) == late
             return
         if not yes and one.state == "offered":
             actions.decline_offer(place=place, now=now)
@@ -152,9 +132,12 @@ class Signing(RuleBasedStateMachine):
         actions.shrink(place=Place.objects.get(pk=key), heads=self.model.parties[key].heads, now=now)
         self.model.serve(now)
 
+    def later(self, hours: int) -> None:
+        self.now = max(self.now, min(self.now + timedelta(hours=hours), self.model.starts - self.nearest))
+
     @rule(hours=st.sampled_from([3, 25]))
     def time_passes(self, hours: int) -> None:
-        self.now = min(self.now + timedelta(hours=hours), STARTS - timedelta(days=5))
+        self.later(hours)
         assert actions.end_run_out(now=self.now) == self.model.lapse(self.now)
 
     @invariant()
@@ -169,25 +152,86 @@ class Signing(RuleBasedStateMachine):
             assert has == (one.heads if one.state in ("asked", "offered", "booked") else 0)
 
 
-def run(made: Any) -> None:
-    run_seeded(Signing, examples=EXAMPLES, steps=STEPS, made=made)
+class LastDay(Signing):
+    """The same from eight hours before it on: it moves, nobody is asked in the last hour, links are opened too late."""
+
+    begins, nearest, booked = timedelta(hours=8), timedelta(minutes=30), (2,)
+    examples = 90
+
+    @rule(days=st.sampled_from([-1, 0, 1]))
+    def the_class_moves(self, days: int) -> None:
+        starts = STARTS + timedelta(days=days)
+        if starts <= self.now + self.nearest or starts == self.model.starts:
+            return
+        span = Span(starts, starts + timedelta(hours=3))
+        actions.move_course(course=self.made, spans=[span], now=self.tick(), by=self.staff)
+        self.model.starts = starts
+        for one in self.model.parties.values():
+            one.until = min(one.until, starts) if one.until is not None else None
+
+    @precondition(lambda self: self.model.having("waiting"))
+    @rule(data=st.data())
+    def take_what_is_free(self, data: st.DataObject) -> None:
+        key, now = self.drawn(data, "waiting"), self.tick()
+        place, before = Place.objects.get(pk=key), deepcopy(self.model.parties)
+        self.model.serve(now)  # who stands before them comes first
+        one = self.model.parties[key]
+        if one.state == "offered" or one.heads <= self.model.left():
+            assert self.refused(actions.accept_offer, place, now) == ""
+            one.state, one.until = "booked", None
+        else:
+            assert self.refused(actions.accept_offer, place, now) == "classes.no_offer"
+            self.model.parties = before
+
+    @precondition(lambda self: self.model.having("booked") and self.model.having("waiting"))
+    @rule(data=st.data())
+    def something_is_given_back_at_the_last_moment(self, data: st.DataObject) -> None:
+        self.now = max(self.now, self.model.starts - self.nearest)
+        self.give_up(data)
+        if self.model.having("waiting"):
+            self.take_what_is_free(data)
+
+    @rule()
+    def a_guest_opens_the_link_too_late(self) -> None:
+        self.sign_up(heads=1, wait=False, guest=True)
+        for key in self.model.having("asked"):
+            until = self.model.parties[key].until
+            if until is not None and until <= self.model.starts - self.nearest:
+                self.now = max(self.now, until)
+                assert self.refused(actions.confirm_place, Place.objects.get(pk=key), self.now) == "classes.place_ended"
 
 
-def test_places_go_exactly_to_whom_an_independent_model_gives_them(house: Any, now: datetime) -> None:
-    run(course(house, now))
+def run(machine: type[Signing], made: Any) -> None:
+    staff = makers.member("Staff", is_staff=True)
+    run_seeded(machine, examples=machine.examples, steps=STEPS, made=made, staff=staff)
+
+
+@pytest.mark.parametrize("machine", [Signing, LastDay])
+def test_places_go_exactly_to_whom_an_independent_model_gives_them(
+    house: Any, now: datetime, machine: type[Signing]
+) -> None:
+    run(machine, course(house, now))
 
 
 @pytest.mark.parametrize("engine", ["sqlite"], indirect=True, scope="session")
 @pytest.mark.parametrize(
-    ("rule", "broken"),
+    ("machine", "rule", "broken"),
     [
-        ("line", lambda honest: lambda parties: honest(parties)[::-1]),
-        ("seats_left", lambda honest: lambda terms, parties: honest(terms, parties) + 1),
-        ("seats_left", lambda honest: lambda terms, parties: honest(terms, [p for p in parties if p.state != "asked"])),
-        ("to_ask", lambda honest: lambda terms, parties, now: honest(terms, parties, now)[:1]),
-        ("to_ask", lambda honest: lambda terms, parties, now: []),
-        ("waits_on", lambda honest: lambda party: True),
-        ("fits", lambda honest: lambda terms, parties, heads: True),
+        (Signing, "line", lambda honest: lambda parties: honest(parties)[::-1]),
+        (Signing, "seats_left", lambda honest: lambda terms, parties: honest(terms, parties) + 1),
+        (
+            Signing,
+            "seats_left",
+            lambda honest: lambda terms, parties: honest(terms, [p for p in parties if p.state != "asked"]),
+        ),
+        (Signing, "to_ask", lambda honest: lambda terms, parties, now: honest(terms, parties, now)[:1]),
+        (Signing, "to_ask", lambda honest: lambda terms, parties, now: []),
+        (Signing, "waits_on", lambda honest: lambda party: True),
+        (Signing, "fits", lambda honest: lambda terms, parties, heads: True),
+        (LastDay, "asked_until", lambda honest: lambda terms, now: now + rules.CONFIRM_WITHIN),
+        (LastDay, "may_confirm", lambda honest: lambda party, now: None),
+        (LastDay, "may_take", lambda honest: lambda terms, parties, party, now: rules.may_answer(party, now)),
+        (LastDay, "offer_until", lambda honest: lambda terms, now: now + rules.OFFER_LASTS),
     ],
     ids=[
         "the last in line first",
@@ -197,10 +241,16 @@ def test_places_go_exactly_to_whom_an_independent_model_gives_them(house: Any, n
         "nobody is asked",
         "offers run out for ever",
         "everybody fits",
+        "guests keep seats beyond the start",
+        "guests confirm for ever",
+        "who waits takes nothing",
+        "offers last a day beyond the start",
     ],
 )
-def test_mutants_die(house: Any, now: datetime, monkeypatch: pytest.MonkeyPatch, rule: str, broken: Any) -> None:
+def test_mutants_die(
+    house: Any, now: datetime, monkeypatch: pytest.MonkeyPatch, machine: type[Signing], rule: str, broken: Any
+) -> None:
     made = course(house, now)
     monkeypatch.setattr(rules, rule, broken(getattr(rules, rule)))
     with pytest.raises(AssertionError):
-        run(made)
+        run(machine, made)

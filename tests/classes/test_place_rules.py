@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from studiodesk.classes.rules import places
 from studiodesk.classes.rules.places import ASKED, BOOKED, ENDED, OFFERED, WAITING, Party, Terms
 
+ZONE = ZoneInfo("Europe/Amsterdam")
 NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
 STARTS = NOW + timedelta(days=20)
 DAY = STARTS.date()
@@ -109,12 +111,54 @@ def test_whoever_lets_two_offers_run_out_waits_no_longer() -> None:
 
 def test_terms_of_giving_a_place_up() -> None:
     booked = party(1, 1, BOOKED)
-    assert not places.is_late(terms(), STARTS - timedelta(days=7))
-    assert places.is_late(terms(), STARTS - timedelta(days=7) + timedelta(seconds=1))
+    assert not places.is_late(terms(), STARTS - timedelta(days=7), ZONE)
+    assert places.is_late(terms(), STARTS - timedelta(days=7) + timedelta(seconds=1), ZONE)
     assert places.may_give_up(terms(), booked, STARTS - timedelta(seconds=1)) is None
     assert code(places.may_give_up(terms(), booked, STARTS)) == "classes.has_begun"
     assert places.may_give_up(terms(), booked, STARTS, by_house=True) is None
     assert code(places.may_give_up(terms(), party(1, 1, ENDED), NOW)) == "classes.place_ended"
+
+
+def test_days_before_a_class_are_local_days_also_over_a_clock_change() -> None:
+    """Summer time ends in the European Union on the last Sunday of October at 01:00 UTC (Directive 2000/84/EC)."""
+    starts = datetime(2026, 10, 28, 18, tzinfo=UTC)  # 19:00 in Amsterdam, after the change
+    until = datetime(2026, 10, 21, 17, tzinfo=UTC)  # 19:00 in Amsterdam, a week before
+    assert not places.is_late(terms(starts=starts), until, ZONE)
+    assert places.is_late(terms(starts=starts), until + timedelta(seconds=1), ZONE)
+
+
+@pytest.mark.parametrize(
+    ("state", "booked_at", "moved_at", "by_house", "does"),
+    [
+        (BOOKED, NOW, None, False, True),
+        (BOOKED, NOW, None, True, False),
+        (BOOKED, NOW, NOW, False, False),
+        (BOOKED, NOW + timedelta(seconds=1), NOW, False, True),
+        (OFFERED, None, None, False, False),
+        (WAITING, None, None, False, False),
+        (ASKED, None, None, False, False),
+    ],
+)
+def test_what_is_given_up_late_costs_unless_the_house_took_it_or_moved_it(
+    state: str, booked_at: datetime | None, moved_at: datetime | None, by_house: bool, does: bool
+) -> None:
+    one = party(1, 2, state, booked_at=booked_at)
+    late, early = STARTS - timedelta(days=1), STARTS - timedelta(days=8)
+    assert places.costs(terms(), one, late, ZONE, moved_at=moved_at, by_house=by_house) is does
+    assert not places.costs(terms(), one, early, ZONE, moved_at=moved_at, by_house=by_house)
+
+
+def test_who_waits_takes_what_is_free_and_a_guest_confirms_only_in_time() -> None:
+    free, full = [party(1, 2)], [party(1, 2), party(2, 7, BOOKED)]
+    assert places.may_take(terms(8), free, free[0], STARTS - timedelta(seconds=1)) is None
+    assert code(places.may_take(terms(8), full, full[0], NOW)) == "classes.no_offer"
+    assert code(places.may_take(terms(8), free, free[0], STARTS)) == "classes.has_begun"
+    assert code(places.may_take(terms(8, is_off=True), free, free[0], NOW)) == "classes.called_off"
+    assert places.asked_until(terms(), NOW) == NOW + timedelta(hours=2)
+    assert places.asked_until(terms(), STARTS - timedelta(minutes=10)) == STARTS
+    asked = party(1, 1, ASKED, until=NOW + timedelta(hours=2))
+    assert places.may_confirm(asked, NOW + timedelta(hours=2) - timedelta(seconds=1)) is None
+    assert code(places.may_confirm(asked, NOW + timedelta(hours=2))) == "classes.place_ended"
 
 
 def test_a_party_may_only_become_smaller() -> None:

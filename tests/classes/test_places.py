@@ -210,7 +210,7 @@ def test_on_the_day_of_decision_it_goes_or_is_called_off_and_everybody_is_told(h
     assert actions.decide_due(now=off.decide_at) == 1
     goes.refresh_from_db(), off.refresh_from_db(), one.refresh_from_db()
     assert (goes.decided, off.decided, one.state) == ("go", "off", "ended")
-    assert told("classes.goes") == [both.member.name] and told("classes.called_off") == ["One"]
+    assert told("classes.goes") == [both.member.name, "Tutor"] and told("classes.called_off") == ["One"]
     assert off.meetings.get().stay.cancelled_at == off.decided_at
     assert actions.decide_due(now=off.decide_at) == 0
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import timedelta
 from functools import partial
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -27,6 +28,10 @@ PARTIAL = """SELECT COUNT(*) FROM (SELECT g.id FROM studiodesk_groupstay g
              LEFT JOIN studiodesk_resource r ON l.resource_id = r.id GROUP BY g.id
              HAVING COUNT(DISTINCT CASE WHEN r.sort = 'station' THEN l.id END) <> 2
              OR SUM(CASE WHEN r.sort = 'processor' THEN 1 ELSE 0 END) < 2) AS part"""
+#: One person in two places: classes of one tutor that overlap.
+TWICE = """SELECT COUNT(*) FROM studiodesk_groupstay a JOIN studiodesk_groupstay b
+           ON a.led_by_id = b.led_by_id AND a.id < b.id AND a.starts < b.ends AND b.starts < a.ends
+           WHERE a.cancelled_at IS NULL AND b.cancelled_at IS NULL"""
 
 
 @pytest.fixture
@@ -115,3 +120,28 @@ def test_a_class_and_members_after_the_same_booths_leave_nothing_partial_and_not
     classes, bookings = (raw(url, f"SELECT COUNT(*) FROM studiodesk_{name}") for name in ("groupstay", "booking"))
     assert classes == raw(url, "SELECT COUNT(*) FROM studiodesk_course")
     assert classes + bookings >= ROUNDS, "everybody was refused"
+
+
+def test_a_tutor_who_announces_from_sixteen_browsers_at_once_teaches_in_one_place(world: Any) -> None:
+    """Nothing is kept for a walk, so nothing but the tutor's own time stands in the way."""
+    from django.utils import timezone
+
+    from studiodesk.classes.models import Course
+    from tests.classes.making import outline
+
+    url, of, people, visitors = world
+    house = SimpleNamespace(processes={"rc": of.process})
+    walk = outline(house, timezone.now(), code="walk", name="Walk", needs=[], papers=[], decide_days=None)
+    tutor, sums = people[0], Sums()
+    mine = logged_in(visitors[0].port, [tutor] * PEOPLE)
+    for turn in range(ROUNDS):
+        asked = f"?first_day={open_day(turn)}&begins=15:00&every=1&times=1&heads_most=4&heads_least=2&tutor={tutor.pk}"
+        way = f"/outlines/{walk.code}/dates/"
+        pages = [visitor.get(way + asked) for visitor in mine]
+        assert all("Announce it" in page.words for page in pages), pages[0].words
+        pressed = together([partial(v.send, page, way) for v, page in zip(mine, pages, strict=True)])
+        sums.add(pressed)
+        assert most_at_once(pressed) >= PEOPLE // 2, "nobody raced"
+        assert Counter(one.status for one in pressed) == {200: 1, 409: PEOPLE - 1}
+    assert sums.told("one tutor", url)["faults"] == []
+    assert (raw(url, TWICE), Course.objects.count()) == (0, ROUNDS)

@@ -1,12 +1,13 @@
 """The only writers of classes: outlines, dates, places, the evening itself."""
 
-from .courses import announce, call_off_course, decide, decide_due, make_invitation, move_course, set_tutor
+from .courses import announce, make_invitation, move_course, set_tutor
+from .deciding import call_off_course, decide, decide_due
 from .ending import end_run_out, forget_needs
 from .evening import all_left, leave_note, mark_arrivals, seat_heads, set_tally, share_out_stations, sign_off_heads
 from .hires import agree, change_hire, forget_contact, hire, quote
 from .outlines import retire_outline, write_outline
 from .parties import name_heads, say_need, shrink, transfer
-from .places import accept_offer, confirm_place, correct_address, decline_offer, give_up, sign_up
+from .places import accept_offer, confirm_place, correct_address, decline_offer, give_up, sign_up, wait_for_classes
 
 __all__ = [
     "accept_offer",
@@ -41,5 +42,6 @@ __all__ = [
     "sign_off_heads",
     "sign_up",
     "transfer",
+    "wait_for_classes",
     "write_outline",
 ]

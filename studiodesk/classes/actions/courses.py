@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from studiodesk.acts import act, locked
 from studiodesk.answers import refuse
-from studiodesk.bookings.actions.groups import cancel_groups, move_groups
+from studiodesk.bookings.actions import wait_for_the_house
+from studiodesk.bookings.actions.groups import move_groups
 from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups_in import groups_touching
-from studiodesk.journal.actions import record, tell
+from studiodesk.journal.actions import record
 from studiodesk.people.models import Member
 from studiodesk.safety import queries as safety
-from studiodesk.timekeeping import Span
+from studiodesk.stations import queries as stations
+from studiodesk.timekeeping import Span, days_shifted, studio_day
 
-from ..models import Course, Outline, Place
-from ..queries import meetings_of, parties_of, terms_of, wishes_for, wishes_of
-from ..rules import places as rules
+from ..models import Course, Outline
+from ..queries import meetings_of, terms_of, wishes_for, wishes_of
 from .making import Room, clear_the_way, make_course
-from .telling import tell_everybody
-
-Decided = Course.Decided
+from .telling import tell_everybody, tell_tutor
 
 
 def may_plan(by: Member | None, tutor: int | None) -> None:
@@ -41,6 +40,12 @@ def fresh(course: Course) -> Course:
 def _check_tutor(
     tutor: Member, outline: Outline | None, spans: Sequence[Span], now: datetime, course: Course | None = None
 ) -> None:
+    """May they teach this then?  Their row is locked: two classes at once for one tutor are looked at one by one.
+
+    What is locked comes in one order: the course, the studio, the member, and then what is kept.
+    """
+    wait_for_the_house()
+    tutor = locked(Member.objects.filter(pk=tutor.pk)).get()
     if not (tutor.is_active and (tutor.is_tutor or tutor.is_staff)):
         refuse("classes.not_a_tutor", name=tutor.name)
     at = max(span.ends for span in spans)
@@ -104,28 +109,31 @@ def announce(
         decide_at=_decide_at(outline, min(spans).starts, now),
         drop_in=outline.sort == GroupStay.Sort.OPEN,
     )
-    record(code="classes.announced", happened_at=now, now=now, by=by, about=course, facts={"dates": len(spans)})
-    _tell_tutor(course, "classes.you_teach", now, by)
+    facts = {"dates": len(spans), "tutor": course.tutor_id}
+    entry = record(code="classes.announced", happened_at=now, now=now, by=by, about=course, facts=facts)
+    tell_tutor(course, entry, "classes.you_teach", now, by)
     return course
 
 
 def _decide_at(outline: Outline, starts: datetime, now: datetime) -> datetime | None:
-    """So many days before the first date; a date announced later than that is decided by staff alone.
+    """So many local days before the first date; a date announced later than that is decided by staff alone.
 
     Where nobody signs up there is nothing to count.
     """
     if outline.decide_days is None or outline.sort in {GroupStay.Sort.OPEN, GroupStay.Sort.ROOM}:
         return None
-    at = starts - timedelta(days=outline.decide_days)
+    at = days_shifted(starts, -outline.decide_days, stations.zone())
     return at if at > now else None
 
 
-def _tell_tutor(course: Course, code: str, now: datetime, by: Member | None) -> None:
-    if course.tutor is None or (by is not None and by.pk == course.tutor_id):
-        return
-    entry = record(code=code, happened_at=now, now=now, by=by, about=course, facts={"tutor": course.tutor_id})
-    key = f"{code}:{course.pk}:{course.sequence}:{course.tutor_id}"
-    tell(entry=entry, person=course.tutor, code=code, unique_key=key, due_at=now)
+def _decide_at_after(row: Course, first: datetime, now: datetime) -> datetime | None:
+    """The day of decision goes along with the first date; one that would have passed is left to staff, as above."""
+    if row.decide_at is None or row.decided:
+        return row.decide_at
+    zone = stations.zone()
+    days = (studio_day(terms_of(row).starts, zone) - studio_day(first, zone)).days
+    at = days_shifted(row.decide_at, days, zone) if days else row.decide_at
+    return at if at > now or not days else None
 
 
 @act
@@ -147,22 +155,35 @@ def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Mem
         refuse("classes.wrong_number_of_dates", dates=len(coming))
     if row.tutor is not None:
         _check_tutor(row.tutor, row.outline, spans, now, row)
+    first = terms_of(row).starts
     before = [meeting.stay.starts.isoformat() for meeting in coming]
     wishes = wishes_of(row, sorted(spans))
     if wishes:
         clear_the_way(room, "" if row.is_private else row.title, now, by)
         move_groups(stays=[meeting.stay for meeting in coming], wishes=wishes, now=now, by=by)
+    row.decide_at = _decide_at_after(row, first, now)
     row.sequence, row.changed_at, row.moved_at = row.sequence + 1, now, now
-    row.save(update_fields=["sequence", "changed_at", "moved_at"])
+    row.save(update_fields=["decide_at", "sequence", "changed_at", "moved_at"])
+    _keep_no_longer_than_the_start(row)
     facts = {"before": before, "after": [span.starts.isoformat() for span in sorted(spans)]}
     entry = record(code="classes.moved", happened_at=now, now=now, by=by, about=row, facts=facts)
-    tell_everybody(row, entry, "classes.moved", now, by)
+    tell_everybody(row, entry, "classes.moved", now)
+    tell_tutor(row, entry, "classes.moved", now, by)
     return row
+
+
+def _keep_no_longer_than_the_start(row: Course) -> None:
+    """What is kept for somebody until an answer is kept until the start at most, also where that is now earlier."""
+    starts = terms_of(row).starts
+    row.places.filter(until__gt=starts).update(until=starts)
 
 
 @act
 def set_tutor(*, course: Course, tutor: Member, now: datetime, by: Member) -> Course:
-    """Somebody else teaches it; they need what the outline asks of whoever teaches.  Both are told."""
+    """Somebody else teaches it; they need what the outline asks of whoever teaches.  Both are told.
+
+    Refused: what a tutor may lack, ``classes.called_off``, ``classes.nothing_to_move``.
+    """
     may_plan(by, course.tutor_id)
     row = fresh(course)
     if row.is_off:
@@ -173,79 +194,15 @@ def set_tutor(*, course: Course, tutor: Member, now: datetime, by: Member) -> Co
     if not coming:
         refuse("classes.nothing_to_move")
     _check_tutor(tutor, row.outline, [Span(stay.starts, stay.ends) for stay in coming], now, row)
-    _tell_tutor(row, "classes.you_teach_no_more", now, by)
+    facts = {"from": row.tutor_id, "to": tutor.pk}
+    entry = record(code="classes.tutor_set", happened_at=now, now=now, by=by, about=row, facts=facts)
+    tell_tutor(row, entry, "classes.you_teach_no_more", now, by)
     row.tutor = tutor
     row.sequence, row.changed_at = row.sequence + 1, now
     row.save(update_fields=["tutor", "sequence", "changed_at"])
     GroupStay.objects.filter(pk__in=[stay.pk for stay in coming]).update(led_by=tutor, changed_at=now)
-    _tell_tutor(row, "classes.you_teach", now, by)
+    tell_tutor(row, entry, "classes.you_teach", now, by)
     return row
-
-
-@act
-def call_off_course(*, course: Course, because: str, now: datetime, by: Member | None) -> Course:
-    """It does not take place: what it keeps is free again and everybody is told why.  Twice is once."""
-    may_plan(by, course.tutor_id)
-    return _call_off(fresh(course), because, now, by)
-
-
-def _call_off(row: Course, because: str, now: datetime, by: Member | None) -> Course:
-    if row.is_off:
-        return row
-    if not because.strip():
-        refuse("classes.say_why")
-    cancel_groups(stays=[meeting.stay for meeting in meetings_of(row)], now=now, by=by)
-    row.decided, row.decided_at, row.called_off_because = Decided.OFF, now, because.strip()[:200]
-    row.sequence, row.changed_at = row.sequence + 1, now
-    row.save(update_fields=["decided", "decided_at", "called_off_because", "sequence", "changed_at"])
-    entry = record(code="classes.called_off", happened_at=now, now=now, by=by, about=row)
-    tell_everybody(row, entry, "classes.called_off", now, by)
-    still = row.places.exclude(state=Place.State.ENDED)
-    for place in still:
-        place.seats.all().delete()
-    still.update(state=Place.State.ENDED, ended_at=now, ended_because="called off", until=None)
-    _tell_tutor(row, "classes.you_teach_no_more", now, by)
-    return row
-
-
-@act
-def decide(*, course: Course, goes: bool, now: datetime, by: Member | None, because: str = "") -> Course:
-    """It goes, whoever has signed up by now, or it is called off; everybody is told.  Twice is once."""
-    may_plan(by, course.tutor_id)
-    row = fresh(course)
-    if not goes:
-        return _call_off(row, because, now, by)
-    if row.is_off:
-        refuse("classes.called_off")
-    if row.decided != Decided.GO:
-        row.decided, row.decided_at = Decided.GO, now
-        row.save(update_fields=["decided", "decided_at"])
-        entry = record(code="classes.goes", happened_at=now, now=now, by=by, about=row)
-        tell_everybody(row, entry, "classes.goes", now, by)
-    return row
-
-
-def decide_due(*, now: datetime) -> int:
-    """What has come to its day of decision: it goes with enough who booked, else it is called off.  Answers how many.
-
-    Each in an act of its own: one that fails keeps none of the others waiting.
-    """
-    due = Course.objects.filter(decided="", decide_at__lte=now).order_by("decide_at", "pk")
-    done = 0
-    for course in due:
-        if terms_of(course).starts > now:
-            _decide_one(course, now)
-            done += 1
-    return done
-
-
-@act
-def _decide_one(course: Course, now: datetime) -> None:
-    row = fresh(course)
-    if row.decided:
-        return
-    goes = rules.decision(row.heads_least, parties_of(row))
-    decide(course=row, goes=goes, now=now, by=None, because="" if goes else Course.TOO_FEW)
 
 
 @act

@@ -7,9 +7,11 @@ from datetime import datetime, timedelta
 from studiodesk.acts import act
 from studiodesk.journal.actions import record
 
-from ..models import Place, PrivateNeed
-from ..queries.places import party_of, run_out
+from ..models import Course, Place, PrivateNeed
+from ..queries.places import party_of, run_out, with_a_line
 from ..rules import places as rules
+from .courses import fresh
+from .one_by_one import one_by_one
 from .places import end_place, locked_place, offer_seats
 from .telling import tell_place
 
@@ -18,8 +20,18 @@ NEEDS_KEPT = timedelta(days=14)
 
 
 def end_run_out(*, now: datetime) -> int:
-    """Give back what was kept until now, and ask the next in line; answers how many places it touched."""
-    return sum(_run_out(place, now) for place in run_out(now))
+    """Give back what was kept until now, and ask the next in line; answers how many places it touched.
+
+    Whoever let an offer run out is asked again with the next sweep, if the seats still fit nobody else.
+    """
+    lapsed = frozenset(row.pk for row, did in one_by_one(run_out(now), lambda place: _run_out(place, now)) if did)
+    asked = one_by_one(with_a_line(now), lambda course: _ask(course, now, lapsed))
+    return len(lapsed) + sum(len(found) for _course, found in asked)
+
+
+@act
+def _ask(course: Course, now: datetime, but: frozenset[int]) -> list[Place]:
+    return offer_seats(fresh(course), now, but=but)
 
 
 @act
@@ -39,7 +51,7 @@ def _run_out(place: Place, now: datetime) -> bool:
     facts = {"waits": stays, "heads": row.heads}
     entry = record(code=code, happened_at=now, now=now, about=row, facts=facts)
     tell_place(row, entry, code, now, key=str(entry.pk))
-    offer_seats(row.course, now, but=row.pk)
+    offer_seats(row.course, now, but={row.pk})
     return True
 
 

@@ -16,15 +16,18 @@ from ..models import Place, PrivateNeed, Seat
 from ..queries import terms_of
 from ..queries.places import party_of
 from ..rules import places as rules
-from .places import locked_place, no, offer_seats
+from .places import locked_place, no, offer_seats, price_stays
 from .telling import tell_place
 
 State = Place.State
 
 
 @act
-def shrink(*, place: Place, heads: int, now: datetime, by: Member | None = None) -> Place:
-    """The party becomes smaller: the seats without a name go first, and whoever waits is asked."""
+def shrink(*, place: Place, heads: int, now: datetime, by: Member | None = None, by_house: bool = False) -> Place:
+    """The party becomes smaller: the seats without a name go first, and whoever waits is asked.
+
+    The price falls with it, unless ``rules.places.costs`` says that it stays due.
+    """
     row = locked_place(place)
     no(rules.may_shrink(party_of(row), heads))
     if heads == row.heads:
@@ -35,10 +38,12 @@ def shrink(*, place: Place, heads: int, now: datetime, by: Member | None = None)
     seats = sorted(row.seats.all(), key=lambda seat: (bool(seat.name), -seat.number))
     Seat.objects.filter(pk__in=[seat.pk for seat in seats[: max(len(seats) - heads, 0)]]).delete()
     before = row.heads
-    row.price_minor = row.price_minor * heads // before
+    late = price_stays(row, terms, now, by_house=by_house)
+    if not late:
+        row.price_minor = row.price_minor * heads // before
     row.heads = heads
     row.save(update_fields=["heads", "price_minor"])
-    facts = {"before": before, "heads": heads, "late": rules.is_late(terms, now)}
+    facts = {"before": before, "heads": heads, "late": late}
     record(code="classes.shrunk", happened_at=now, now=now, by=by, about=row, facts=facts)
     offer_seats(row.course, now)
     return row

@@ -5,10 +5,10 @@ Every act here locks the course's row first: over its seats one decides at a tim
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
 
-from studiodesk.acts import act
+from studiodesk.acts import act, locked
 from studiodesk.answers import Refusal, Refused, refuse
 from studiodesk.bookings.actions.making import new_reference
 from studiodesk.journal.actions import call_off, record
@@ -19,7 +19,7 @@ from studiodesk.timekeeping import studio_day
 
 from ..models import Course, Place, PrivateNeed, Seat
 from ..queries import parties_of, terms_of
-from ..queries.places import party_of
+from ..queries.places import party_of, places_to_come
 from ..rules import places as rules
 from .courses import fresh
 from .telling import tell_place
@@ -61,6 +61,7 @@ def sign_up(
         refuse("classes.no_address", status=422)
     if member is not None and not member.is_active:
         refuse("classes.not_a_member", status=422)
+    offer_seats(row, now)  # whoever waits comes before a stranger, also where an offer has just run out
     terms, parties = terms_of(row), parties_of(row)
     day = studio_day(terms.starts, stations.zone())
     born = member.born_on if member is not None else None
@@ -80,7 +81,7 @@ def sign_up(
         email="" if member is not None else email.strip(),
         heads=heads,
         state=state,
-        until=now + rules.CONFIRM_WITHIN if state == State.ASKED else None,
+        until=rules.asked_until(terms, now) if state == State.ASKED else None,
         price_minor=price * heads,
         adult_name=adult_name.strip()[:120],
         made_at=now,
@@ -131,13 +132,17 @@ def locked_place(place: Place) -> Place:
     return Place.objects.select_related("course", "member").get(pk=place.pk)
 
 
+def wait_for_classes(member: Member, now: datetime) -> None:
+    """Lock every class to come in which somebody has a place: before the house's row and theirs, as every act does."""
+    list(locked(Course.objects.filter(pk__in=places_to_come(member, now).values("course_id")).order_by("pk")))
+
+
 @act
 def confirm_place(*, place: Place, now: datetime) -> Place:
     """The guest opened the mailed link: the seats are theirs.  Twice is once; too late is ``classes.place_ended``."""
     row = locked_place(place)
+    no(rules.may_confirm(party_of(row), now))
     if row.state != State.ASKED:
-        if row.state == State.ENDED:
-            refuse("classes.place_ended")
         return row
     row.state, row.until, row.booked_at = State.BOOKED, None, now
     row.save(update_fields=["state", "until", "booked_at"])
@@ -168,41 +173,51 @@ def correct_address(*, place: Place, email: str, now: datetime) -> Place:
 def give_up(*, place: Place, now: datetime, by: Member | None = None, by_house: bool = False) -> Place:
     """The place ends and its seats go to whoever waits.  Twice is once.
 
-    Later than the course lets people go free it is late, and what was to be paid stays due; not for whoever had booked
-    before it was moved.
+    ``rules.places.costs`` says whether what was to be paid stays due.  ``by_house``: staff take it away, and whoever
+    had it is told so whatever letters they want.
     """
     row = locked_place(place)
     if row.state == State.ENDED:
         return row
     terms = terms_of(row.course)
     no(rules.may_give_up(terms, party_of(row), now, by_house=by_house))
-    moved = row.course.moved_at
-    freely = by_house or (moved is not None and row.booked_at is not None and row.booked_at <= moved)
-    late = row.state == State.BOOKED and not freely and rules.is_late(terms, now)
+    late = price_stays(row, terms, now, by_house=by_house)
     end_place(row, now, "taken away" if by_house else "given up", late=late)
+    code = "classes.taken_away" if by_house else "classes.given_up"
     facts = {"late": late, "heads": row.heads}
-    entry = record(code="classes.given_up", happened_at=now, now=now, by=by, about=row, facts=facts)
-    tell_place(row, entry, "classes.given_up", now)
+    entry = record(code=code, happened_at=now, now=now, by=by, about=row, facts=facts)
+    tell_place(row, entry, code, now)
     offer_seats(row.course, now)
     return row
 
 
+def price_stays(row: Place, terms: rules.Terms, now: datetime, *, by_house: bool) -> bool:
+    """``rules.places.costs`` of this place as it stands."""
+    moved = row.course.moved_at
+    return rules.costs(terms, party_of(row), now, stations.zone(), moved_at=moved, by_house=by_house)
+
+
+def leave_seats(row: Place) -> None:
+    """Its seats are free; those on which somebody came to a date stay, for that is what happened."""
+    row.seats.exclude(attendance__came_at__isnull=False).delete()
+
+
 def end_place(row: Place, now: datetime, because: str, *, late: bool = False) -> None:
-    row.seats.all().delete()
+    leave_seats(row)
     PrivateNeed.objects.filter(place=row).delete()
     row.state, row.until, row.ended_at, row.ended_because, row.was_late = State.ENDED, None, now, because, late
     row.save(update_fields=["state", "until", "ended_at", "ended_because", "was_late"])
     call_off(now=now, prefix=f"classes.offered:{row.pk}:")
 
 
-def offer_seats(course: Course, now: datetime, *, but: int | None = None) -> list[Place]:
+def offer_seats(course: Course, now: datetime, *, but: Collection[int] = ()) -> list[Place]:
     """Whoever waits and whom it fits is asked, in line order.  The course is locked.
 
-    ``but``: whoever has just let an offer run out is not asked again in the same breath.
+    ``but``: whoever has just let an offer run out is not asked again in the same breath, but with the next sweep.
     """
     terms = terms_of(course)
     asked = rules.to_ask(
-        terms, [party for party in parties_of(course) if party.key != but or party.state != State.WAITING], now
+        terms, [party for party in parties_of(course) if party.key not in but or party.state != State.WAITING], now
     )
     until = rules.offer_until(terms, now)
     rows = {row.pk: row for row in Place.objects.filter(pk__in=[one.key for one in asked]).select_related("member")}
@@ -221,11 +236,18 @@ def offer_seats(course: Course, now: datetime, *, but: int | None = None) -> lis
 
 @act
 def accept_offer(*, place: Place, now: datetime, by: Member | None = None) -> Place:
-    """The seats that were kept are taken.  Twice is once."""
+    """The seats that were kept are taken, or by somebody in line such as are free.  Twice is once.
+
+    Who is before them in line is asked first, as long as there is time to ask.
+    """
     row = locked_place(place)
     if row.state == State.BOOKED:
         return row
-    no(rules.may_answer(party_of(row), now))
+    if row.state == State.WAITING and offer_seats(row.course, now):
+        row = locked_place(place)
+    no(rules.may_take(terms_of(row.course), parties_of(row.course), party_of(row), now))
+    if row.state == State.WAITING:
+        _seat(row, [row.member.name if row.member is not None else row.name])
     row.state, row.until, row.booked_at = State.BOOKED, None, now
     row.save(update_fields=["state", "until", "booked_at"])
     call_off(now=now, prefix=f"classes.offered:{row.pk}:")

@@ -6,6 +6,7 @@ from .courses import (
     ahead,
     course_of_invitation,
     courses_of_tutor,
+    due_for_decision,
     invitation_of,
     meetings_of,
     outlines,
@@ -25,6 +26,7 @@ from .places import (
     place_of_key,
     places_of,
     places_of_member,
+    places_to_come,
     terms_of,
 )
 
@@ -36,6 +38,7 @@ __all__ = [
     "ahead",
     "course_of_invitation",
     "courses_of_tutor",
+    "due_for_decision",
     "invitation_of",
     "letter_facts",
     "meetings_of",
@@ -47,6 +50,7 @@ __all__ = [
     "place_of_key",
     "places_of",
     "places_of_member",
+    "places_to_come",
     "public_ahead",
     "reader",
     "standing_of",

@@ -60,6 +60,12 @@ def public_ahead(now: datetime) -> QuerySet[Course]:
     return rows.exclude(sort="room kept").prefetch_related(with_dates(), with_places())
 
 
+def due_for_decision(now: datetime) -> QuerySet[Course]:
+    """What has come to its day of decision and not begun, the longest due first."""
+    rows = courses().filter(decided="", decide_at__lte=now, starts__gt=now)
+    return rows.order_by("decide_at", "pk")
+
+
 def courses_of_tutor(tutor: Member, now: datetime) -> QuerySet[Course]:
     """What somebody teaches, from a day ago on."""
     return courses().filter(tutor=tutor, ends__gt=now - timedelta(days=1)).order_by("starts", "pk")

@@ -39,7 +39,6 @@ def changed_at(course: Course) -> datetime:
 def occurrence(course: Course, stay: GroupStay, studio: Studio) -> calendar.Occurrence:
     """One date of a course as a calendar shows it; its name stays the same whatever becomes of it."""
     host = urlsplit(settings.SITE_ADDRESS).hostname or "localhost"
-    off = course.decided_at if course.is_off else stay.cancelled_at
     return calendar.Occurrence(
         uid=f"class-{course.reference}-{stay.pk}@{host}",
         starts=stay.starts,
@@ -48,7 +47,7 @@ def occurrence(course: Course, stay: GroupStay, studio: Studio) -> calendar.Occu
         location=studio.name,
         description="\n\n".join(part for part in (course.summary, address_of(course)) if part),
         url=address_of(course),
-        status=calendar.status_of(cancelled_at=off, offered_until=None),
+        status=calendar.status_of(cancelled_at=stay.cancelled_at, offered_until=None),
         sequence=course.sequence,
         made_at=course.made_at,
         modified_at=calendar.modified(changed_at(course), stay.changed_at, stay.cancelled_at),

@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.core import signing
-from django.db.models import QuerySet
+from django.db.models import Min, QuerySet
 
 from studiodesk.bookings.models import GroupStay
 from studiodesk.people.models import Member
 
 from ..models import Course, Place
+from ..rules import places as rules
 from ..rules.places import Party, Terms
 from .courses import meetings_of, standing_of, with_dates
 
@@ -31,7 +32,15 @@ def terms_of(course: Course) -> Terms:
 
 
 def party_of(place: Place) -> Party:
-    return Party(place.pk, place.heads, place.state, place.in_line_since, place.until, place.offers_run_out)
+    return Party(
+        key=place.pk,
+        heads=place.heads,
+        state=place.state,
+        in_line_since=place.in_line_since,
+        until=place.until,
+        offers_run_out=place.offers_run_out,
+        booked_at=place.booked_at,
+    )
 
 
 def parties_of(course: Course) -> list[Party]:
@@ -72,6 +81,19 @@ def place_of_key(key: str) -> Place:
     if row.email.casefold() != address:
         raise Place.DoesNotExist
     return row
+
+
+def places_to_come(member: Member, now: datetime) -> QuerySet[Place]:
+    """Somebody's places and sign-ups in classes that have not begun."""
+    rows = Place.objects.filter(member=member).exclude(state=Place.State.ENDED).select_related("course")
+    return rows.annotate(starts=Min("course__meetings__stay__starts")).filter(starts__gt=now).order_by("pk")
+
+
+def with_a_line(now: datetime) -> list[Course]:
+    """Courses to come in which somebody waits who could be asked."""
+    rows = Course.objects.filter(places__state=Place.State.WAITING).exclude(decided=Course.Decided.OFF)
+    coming = rows.annotate(starts=Min("meetings__stay__starts")).filter(starts__gt=now).order_by("pk")
+    return [row for row in coming if rules.to_ask(terms_of(row), parties_of(row), now)]
 
 
 def run_out(now: datetime) -> QuerySet[Place]:

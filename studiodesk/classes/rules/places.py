@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from studiodesk.answers import Refusal
+from studiodesk.timekeeping import days_shifted
 
 ASKED, WAITING, OFFERED, BOOKED, ENDED = "asked", "waiting", "offered", "booked", "ended"
 #: States in which a party has seats.
@@ -33,6 +35,7 @@ class Party:
     in_line_since: datetime
     until: datetime | None = None
     offers_run_out: int = 0
+    booked_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -97,10 +100,7 @@ def may_sign_up(
 
 
 def fits(terms: Terms, parties: Iterable[Party], heads: int) -> bool:
-    """Are there seats for ``heads`` more that were not promised to anybody who waits?
-
-    Whoever waits and fits was asked the moment the seats were free, so what is left fits nobody in line.
-    """
+    """Are there seats for ``heads`` more?  Whoever waits is asked first (``to_ask``), as long as there is time to."""
     return heads <= seats_left(terms, parties)
 
 
@@ -134,6 +134,28 @@ def may_answer(party: Party, now: datetime) -> Refusal | None:
     return None
 
 
+def may_take(terms: Terms, parties: Iterable[Party], party: Party, now: datetime) -> Refusal | None:
+    """May this party have its seats now: those that are kept for it, or, in line, some that nobody has?"""
+    if party.state != WAITING:
+        return may_answer(party, now)
+    if terms.is_off:
+        return Refusal("classes.called_off")
+    if terms.starts <= now:
+        return Refusal("classes.has_begun")
+    return None if fits(terms, parties, party.heads) else Refusal("classes.no_offer")
+
+
+def may_confirm(party: Party, now: datetime) -> Refusal | None:
+    """May a guest still say that it was they who asked?"""
+    over = party.state == ENDED or (party.state == ASKED and party.until is not None and party.until <= now)
+    return Refusal("classes.place_ended") if over else None
+
+
+def asked_until(terms: Terms, now: datetime) -> datetime:
+    """Until when a guest's seats are kept unconfirmed: never beyond the start."""
+    return min(now + CONFIRM_WITHIN, terms.starts)
+
+
 def waits_on(party: Party) -> bool:
     """After an offer that ran out: does it keep its place in line?"""
     return party.offers_run_out + 1 < MOST_RUN_OUT
@@ -146,9 +168,23 @@ def may_give_up(terms: Terms, party: Party, now: datetime, *, by_house: bool = F
     return Refusal("classes.has_begun") if terms.starts <= now and not by_house else None
 
 
-def is_late(terms: Terms, now: datetime) -> bool:
-    """Given up later than the class lets people go free: what was to be paid stays due."""
-    return now > terms.starts - timedelta(days=terms.free_cancel_days)
+def is_late(terms: Terms, now: datetime, zone: ZoneInfo) -> bool:
+    """Later than the class lets people go free: so many local days before, at the hour at which it begins."""
+    return now > days_shifted(terms.starts, -terms.free_cancel_days, zone)
+
+
+def costs(
+    terms: Terms, party: Party, now: datetime, zone: ZoneInfo, *, moved_at: datetime | None, by_house: bool = False
+) -> bool:
+    """Given up now, whole or in part, does what was to be paid stay due?
+
+    Never for what the house takes away, nor for whoever had booked before the class was moved.
+    """
+    if by_house or party.state != BOOKED:
+        return False
+    if moved_at is not None and party.booked_at is not None and party.booked_at <= moved_at:
+        return False
+    return is_late(terms, now, zone)
 
 
 def may_shrink(party: Party, heads: int) -> Refusal | None:

@@ -9,11 +9,11 @@ from typing import Any
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 
-from studiodesk.answers import Refusal
+from studiodesk.answers import Refusal, Refused
 from studiodesk.journal.actions import once
 from studiodesk.people.views.sessions import whole_minute
 from studiodesk.stations import queries as stations
-from studiodesk.timekeeping import Span, localise
+from studiodesk.timekeeping import MissingTime, Span, localise
 from studiodesk.words import say
 
 from .. import queries
@@ -91,7 +91,8 @@ def facts_of(course: Course, person: Any) -> dict[str, Any]:
 def moved_spans(course: Course, first_day: date, begins: time) -> list[Span]:
     """All dates to come, moved as far as the first of them is.
 
-    A date of some hours keeps its length; one of a day and more its time of day at the end.
+    A date of some hours keeps its length; one of a day and more its time of day at the end.  Raises ``Refused`` with
+    ``classes.no_such_time`` where the clock jumps over ``begins``.
     """
     now, zone = timezone.now(), stations.zone()
     coming = [meeting.stay for meeting in queries.meetings_of(course) if meeting.stay.starts > now]
@@ -102,7 +103,10 @@ def moved_spans(course: Course, first_day: date, begins: time) -> list[Span]:
     for stay in coming:
         was, until = (timezone.localtime(moment, zone) for moment in (stay.starts, stay.ends))
         naive = datetime.combine(was.date() + days, begins)
-        starts, length = localise(naive, zone), stay.ends - stay.starts
+        try:
+            starts, length = localise(naive, zone, strict=True), stay.ends - stay.starts
+        except MissingTime as missing:
+            raise Refused(Refusal("classes.no_such_time", {"day": naive.date()})) from missing
         if length < DAY:
             out.append(Span(starts, starts + length))
         else:

@@ -10,11 +10,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
 from studiodesk.people.access import member_page
+from studiodesk.stations import queries as stations
 
 from .. import actions, queries
 from ..forms import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm
@@ -86,7 +88,7 @@ def _acts(request: HttpRequest, row: Place, form: Any, *, is_own: bool) -> dict[
             _("Kept for the tutor."),
         ),
         "shrink": (
-            lambda: actions.shrink(place=row, heads=form.cleaned_data["heads"], now=now, by=by),
+            lambda: actions.shrink(place=row, heads=form.cleaned_data["heads"], now=now, by=by, by_house=house),
             _("Kept; the other places are free again."),
         ),
     }
@@ -112,7 +114,8 @@ def _page(
     now = timezone.now()
     facts = facts_of(row.course, request.user)
     terms = facts["terms"]
-    line = rules.line(queries.parties_of(row.course))
+    parties, party = queries.parties_of(row.course), queries.party_of(row)
+    line, moved = rules.line(parties), row.course.moved_at
     context = {
         **facts,
         "place": row,
@@ -121,7 +124,8 @@ def _page(
         "state": STATE_WORDS[row.state],
         "ahead": next((number for number, party in enumerate(line, 1) if party.key == row.pk), None),
         "has_begun": terms.starts <= now,
-        "late": rules.is_late(terms, now),
+        "can_take": rules.may_take(terms, parties, party, now) is None,
+        "late": rules.costs(terms, party, now, stations.zone(), moved_at=moved, by_house=not is_own),
         #: Only the person themselves says what the tutor has to know; staff who look at a place do not read it.
         "is_own": is_own,
     }
@@ -161,6 +165,8 @@ def _answered(request: HttpRequest, row: Place, here: str, *, is_own: bool) -> H
 
 
 def _sent(request: HttpRequest, do: str) -> dict[str, str]:
-    """What is kept of a form to know it again: never what only a tutor may read."""
-    hidden = {"csrfmiddlewaretoken", "key", *(["words"] if do == "need" else [])}
-    return {name: value for name, value in request.POST.items() if name not in hidden}
+    """What is kept of a form to know it again: of what only a tutor may read a seal from which nobody reads it."""
+    sent = {name: value for name, value in request.POST.items() if name not in {"csrfmiddlewaretoken", "key"}}
+    if do == "need":
+        sent["words"] = salted_hmac("classes.need", sent.get("words", ""), algorithm="sha256").hexdigest()
+    return sent

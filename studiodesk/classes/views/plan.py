@@ -25,6 +25,9 @@ from ..models import Course, Hire
 from ..words import STATE_WORDS
 from .common import answered_once, facts_of, may_manage, moved_spans
 
+#: Then the page shows no form to say it in.
+NO_FORM_IS_LEFT = frozenset({"classes.called_off", "classes.is_over", "classes.nothing_to_move"})
+
 
 def _forms(request: HttpRequest, do: str) -> dict[str, Any]:
     sent = {do: request.POST}
@@ -96,7 +99,8 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
     try:
         answered_once(request, timezone.now(), lambda: {"did": bool(act[0]())})
     except Refused as refused:
-        if form is None or not refused.refusal.code.startswith(("classes.", "bookings.")):
+        code = refused.refusal.code
+        if form is None or code in NO_FORM_IS_LEFT or not code.startswith(("classes.", "bookings.")):
             raise
         form.add_error(None, str(say(refused.refusal)))
         return _page(request, course, forms, 409)

@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
+from studiodesk.classes import queries as classes
 from studiodesk.people import actions as people_actions
 from studiodesk.people import queries as people_queries
 from studiodesk.people import rules as people_rules
@@ -71,6 +72,7 @@ def person_standing(request: HttpRequest, number: str) -> HttpResponse:
             "coming": coming,
             "keys": people_queries.keys_with(found),
             "shifts": stations.shifts_to_come(found, now),
+            "places": classes.places_to_come(found, now),
         }
         return render(request, "desk/person_leaves.html", context)
     if request.POST.get("here") == "1":
