@@ -37,6 +37,7 @@ MOMENTS = {
     "an ordinary Friday afternoon": datetime(2026, 11, 27, 15, 3, tzinfo=UTC),
     "a closed Monday in the small hours": datetime(2026, 12, 7, 2, 12, 41, tzinfo=UTC),
     "two minutes before midnight on a Sunday": datetime(2027, 1, 3, 22, 58, tzinfo=UTC),
+    "a Saturday evening after the house closed": datetime(2027, 1, 9, 18, 40, tzinfo=UTC),
     "just after midnight": datetime(2026, 11, 25, 23, 1, tzinfo=UTC),
     "the hour that the clock jumps over": datetime(2027, 3, 28, 1, 0, tzinfo=UTC),
     "the hour that comes twice": datetime(2027, 10, 31, 1, 20, tzinfo=UTC),

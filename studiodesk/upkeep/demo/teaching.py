@@ -7,7 +7,7 @@ fits within the weeks that are looked at, a class is left out and that is said.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 
 from django.utils.translation import gettext as _
@@ -103,7 +103,8 @@ class Teaching:
         back = [self.today - timedelta(days=days) for days in range(1, PAST_DAYS)]
         back.sort(key=lambda day: day.weekday() != SATURDAY)
         times = (LATE_MORNING, AFTER_LUNCH, HALF_PAST_SIX)
-        course = self._announce("first-prints", [([day], begins) for day in back for begins in times], self.cast.tutor)
+        runs = [([day], begins) for day in back for begins in times]
+        course = self._announce("first-prints", runs, self.cast.tutor, over=True)
         if course is None:
             return
         self._sign_up(course, self._free(course)[-5:], guest=("Ytsje", 1, ""))
@@ -113,11 +114,11 @@ class Teaching:
     def _evening_of(self, course: Course, meeting: Meeting) -> None:
         """Everybody but one came; what the tutor wrote down for the next time."""
         begins, tutor = meeting.stay.starts, self.cast.tutor
-        *came, missing = course.seats.order_by("number")
+        seats = list(course.seats.order_by("number"))
+        came, missing = seats[:-1], seats[-1:]
         classes.share_out_stations(meeting=meeting, now=begins, by=tutor)
-        classes.mark_arrivals(
-            meeting=meeting, came=came, not_here=[missing], now=begins + timedelta(minutes=6), by=tutor
-        )
+        at = begins + timedelta(minutes=6)
+        classes.mark_arrivals(meeting=meeting, came=came, not_here=missing, now=at, by=tutor)
         notes = _(
             "Cut the test strips beforehand: it saves a quarter of an hour. Booth 1 needed a new focus magnifier."
         )
@@ -129,14 +130,18 @@ class Teaching:
         """Today, if it is that day, or the next one."""
         return self.today + timedelta(days=(weekday - self.today.weekday()) % 7)
 
-    def _announce(self, code: str, runs: Iterable[Run], tutor: Member) -> Course | None:
+    def _announce(self, code: str, runs: Sequence[Run], tutor: Member, *, over: bool = False) -> Course | None:
+        """``over``: one that has ended by now.  Where the whole class fits nowhere, half of it is tried."""
         outline = self.outlines[code]
-        for wishes in self._fitting(outline, runs):
+        half = max(outline.heads_most // 2, outline.heads_least)
+        tries = ((most, one) for most in (outline.heads_most, half) for one in self._fitting(outline, runs, most, over))
+        for heads, wishes in tries:
             try:
                 course = classes.announce(
                     outline=outline,
                     spans=[wish.span for wish in wishes],
                     tutor=tutor,
+                    heads_most=heads,
                     now=self.announced,
                     by=self.cast.staff,
                 )
@@ -147,29 +152,27 @@ class Teaching:
         self.say(_("No time was found for “%(class)s”; it is left out.") % {"class": outline.name})
         return None
 
-    def _fitting(self, outline: Outline, runs: Iterable[Run]) -> Iterator[list[GroupWish]]:
-        """Those runs within opening hours, and not in this hour, at which everything is to be had, in their order."""
-        possible = [wishes for run in runs if (wishes := self._wishes(outline, run))]
+    def _fitting(self, outline: Outline, runs: Sequence[Run], heads: int, over: bool) -> Iterator[list[GroupWish]]:
+        """Those runs within opening hours, still to come or ``over``, at which all is to be had, in their order."""
+        possible = [wishes for run in runs if (wishes := self._wishes(outline, run, heads, over))]
         found = iter(fits([wish for wishes in possible for wish in wishes]) if possible else [])
         for wishes in possible:
             if not any(one.clashes for one in [next(found) for _wish in wishes]):
                 yield wishes
 
-    def _wishes(self, outline: Outline, run: Run) -> list[GroupWish]:
+    def _wishes(self, outline: Outline, run: Run, heads: int, over: bool) -> list[GroupWish]:
         days, begins = run
         spans = dates.spans(days, begins, timedelta(minutes=outline.length_minutes), self.zone)
         if isinstance(spans, Refusal):  # the clock jumps over that time
             return []
-        wishes = wishes_for(outline, spans, outline.heads_most)
-        good = all(self._is_open(wish.whole) and not self._is_about_now(wish.whole) for wish in wishes)
-        return wishes if good else []
+        wishes = wishes_for(outline, spans, heads)
+        return wishes if all(self._is_in_time(wish.whole, over) for wish in wishes) else []
 
-    def _is_open(self, whole: Span) -> bool:
+    def _is_in_time(self, whole: Span, over: bool) -> bool:
+        if whole.ends > self.now if over else whole.starts < self.now + AT_THE_EARLIEST:
+            return False
         days = (studio_day(whole.starts, self.zone) - self.today).days
         return any(opening.covers(whole) for opening in self.evenings.openings_on(days))
-
-    def _is_about_now(self, whole: Span) -> bool:
-        return whole.starts - AT_THE_EARLIEST < self.now < whole.ends
 
     # ---- people -----------------------------------------------------------------------------------------------------
 
@@ -208,7 +211,7 @@ class Teaching:
     def _place(self, course: Course, person: Member, heads: int, now: datetime, *, wait: bool) -> None:
         try:
             place = classes.sign_up(course=course, heads=heads, member=person, by=person, wait=wait, now=now)
-        except Refused:  # too young for it
+        except Refused:  # full, or too young for it
             return
         if place.state == Place.State.BOOKED:
             for meeting in meetings_of(course):
