@@ -10,10 +10,12 @@ from django.db.models import Max
 
 from studiodesk.bookings.models import Booking
 from studiodesk.chemistry.models import Bath, BathEntry, BathSetting, Feed, Fill, SheetSize, StripReading
+from studiodesk.classes.models import Outline
 from studiodesk.parts import in_parts
 from studiodesk.people.models import Member, Membership, MembershipPlan
+from studiodesk.safety.models import SignOffNeed
 from studiodesk.stations import queries as stations
-from studiodesk.stations.models import KitItem, Process
+from studiodesk.stations.models import KitItem, LightZone, Process
 
 from .rules.known import House, KnownBooking, KnownMember, KnownProcessor, KnownSheet, KnownStation
 from .rules.known_members import KnownMembership, KnownPlan
@@ -25,6 +27,21 @@ def is_a_station(code: str) -> bool:
 
 def is_kit(code: str) -> bool:
     return KitItem.objects.filter(code=code).exists()
+
+
+def room_names() -> set[str]:
+    """The rooms whose light stations share."""
+    return set(LightZone.objects.values_list("name", flat=True))
+
+
+def outline_codes() -> set[str]:
+    return set(Outline.objects.values_list("code", flat=True))
+
+
+def sign_offs() -> dict[tuple[str, str], SignOffNeed]:
+    """(kind, process code), one of them "" → what needs a sign-off."""
+    rows = SignOffNeed.objects.select_related("process")
+    return {(row.kind, row.process.code if row.process else ""): row for row in rows}
 
 
 def process_codes() -> set[str]:
@@ -143,6 +160,7 @@ def left_behind(kept: dict[str, set[str]]) -> list[tuple[str, str]]:
         "stations": stations.stations().values_list("code", flat=True),
         "kit": KitItem.objects.values_list("code", flat=True),
         "sheet_sizes": SheetSize.objects.values_list("code", flat=True),
+        "outlines": Outline.objects.filter(retired_at=None).values_list("code", flat=True),
         "baths": [f"{row[0]}/{row[1]}" for row in Bath.objects.values_list("processor__code", "code")],
     }
     return [(kind, code) for kind, codes in here.items() for code in codes if code not in kept[kind]]

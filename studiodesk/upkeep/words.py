@@ -78,6 +78,17 @@ _OF_A_STUDIO = {
         _("A bath dosed by “machine” needs the volume of one stroke of its pump."),
         _("Measure it, three times or more."),
     ),
+    "upkeep.no_station_in_room": Words(
+        _("No station has the light zone “%(name)s”."), _("Write the name as light_zone of its stations has it.")
+    ),
+    "upkeep.needs_kind_or_process": Words(
+        _("Neither a kind of station nor a process is named here."),
+        _("Write kind for stations, or process alone for places at its processor."),
+    ),
+    "upkeep.size_twice": Words(_("The size %(width)s × %(length)s mm stands at %(other)s already.")),
+    "upkeep.no_such_sign_off": Words(
+        _("Nobody is signed off for “%(what)s” here."), _("Describe it in a table [[sign_offs]].")
+    ),
     "upkeep.size_is_in_use": Words(
         _("Sheets of %(name)s were counted with %(mm)s mm here, and what was counted stays true."),
         _("Give the other size a code of its own."),

@@ -21,6 +21,7 @@ from studiodesk.bookings.queries import outages, persons
 from studiodesk.bookings.rules import own
 from studiodesk.chemistry import queries as baths
 from studiodesk.chemistry.queries import mixing
+from studiodesk.classes.models import Meeting, Seat
 from studiodesk.people.models import HouseKey, KeyLoan, Membership
 from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as hours_rules
@@ -28,6 +29,7 @@ from studiodesk.stations.models import Process, Service, ShiftSwap, Station
 from studiodesk.tasks import do_chores
 from studiodesk.timekeeping import Span, is_missing, studio_day, week_shifted
 from studiodesk.upkeep.demo import Demo, build, hours, shifting
+from tests.upkeep.taught import something_is_taught
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "ostermill"
 ZONE = ZoneInfo("Europe/Amsterdam")
@@ -35,6 +37,7 @@ MOMENTS = {
     "an ordinary Friday afternoon": datetime(2026, 11, 27, 15, 3, tzinfo=UTC),
     "a closed Monday in the small hours": datetime(2026, 12, 7, 2, 12, 41, tzinfo=UTC),
     "two minutes before midnight on a Sunday": datetime(2027, 1, 3, 22, 58, tzinfo=UTC),
+    "a Saturday evening after the house closed": datetime(2027, 1, 9, 18, 40, tzinfo=UTC),
     "just after midnight": datetime(2026, 11, 25, 23, 1, tzinfo=UTC),
     "the hour that the clock jumps over": datetime(2027, 3, 28, 1, 0, tzinfo=UTC),
     "the hour that comes twice": datetime(2027, 10, 31, 1, 20, tzinfo=UTC),
@@ -47,7 +50,9 @@ def test_the_demo_has_people_in_one_late_baths_that_want_something_and_a_full_ev
     db: Any, clock_at: Any, outbox: Any, now: datetime
 ) -> None:
     with clock_at(now):
-        demo = build(now=now, example=EXAMPLE, seed=7)
+        said: list[str] = []
+        demo = build(now=now, example=EXAMPLE, seed=7, say=said.append)
+        assert not [line for line in said if "left out" in line]
         here = Booking.objects.filter(
             cancelled_at=None, starts__lte=now, ends__gt=now, arrived_at__isnull=False, left_at=None
         )
@@ -71,6 +76,7 @@ def test_the_demo_has_people_in_one_late_baths_that_want_something_and_a_full_ev
         the_house_is_looked_after(demo, now)
         something_does_not_work(demo, now)
         something_is_mixed_and_something_to_order(demo, now)
+        something_is_taught(demo, now)
         the_first_round_sends_few_letters_and_the_line_stands_as_it_stood(outbox, now)
 
 
@@ -184,6 +190,9 @@ def test_the_same_moment_and_seed_give_the_same_studio(db: Any, clock_at: Any) -
             build(now=now, example=EXAMPLE, seed=3)
             facts = ("member__number", "station__code", "process__code", "starts", "ends", "made_at", "cancelled_at")
             found = sorted(Booking.objects.values_list(*facts, "arrived_at", "left_at", "offered_until"), key=repr)
+            seats = ("course__title", "number", "name", "place__made_at", "attendance__station__code")
+            found += sorted(Seat.objects.values_list(*seats), key=repr)
+            found += Meeting.objects.values_list("course__title", "stay__starts", "notes").order_by("pk")
             transaction.set_rollback(True)
         return found
 

@@ -49,10 +49,13 @@ class Command(BaseCommand):
             "processors": _("processors"),
             "baths": _("baths"),
             "stations": _("stations"),
+            "rooms": _("shared rooms"),
+            "kit": _("kit"),
             "sheet sizes": _("sheet sizes"),
             "plans": _("memberships"),
             "house rules": _("house rules"),
             "sign-offs": _("sign-offs"),
+            "outlines": _("outlines of classes"),
         }
         parts = []
         for kind, name in names.items():

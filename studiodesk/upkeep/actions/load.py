@@ -24,6 +24,7 @@ from .access import load_people
 from .baths import load_bath, recount
 from .kit import load_kit
 from .outcome import LoadOutcome, as_asked
+from .teaching import load_outlines, load_rooms
 
 
 def load_studio(
@@ -45,6 +46,8 @@ def _load(data: bytes, now: datetime, file: str, by: Any) -> LoadOutcome:
         known_processes=queries.process_codes(),
         known_plans=set(queries.plans()),
         known_kinds=kinds(),
+        known_rooms=queries.room_names(),
+        known_sign_offs=queries.sign_offs(),
     )
     _check_sizes(plan, findings)
     findings.stop_if_wrong()
@@ -55,10 +58,12 @@ def _load(data: bytes, now: datetime, file: str, by: Any) -> LoadOutcome:
         _processor(processor, processes, now, outcome, Findings(file), f"processors[{number}]")
     for station in plan.stations:
         _station(station, processes, outcome)
+    load_rooms(plan, outcome)
     load_kit(plan.kit, now, outcome, Findings(file))
     for size in plan.sheet_sizes:
         _size(size, outcome)
     load_people(plan, now, outcome, Findings(file))
+    load_outlines(plan, processes, now, outcome)
     for kind, code in queries.left_behind(_kept(plan)):
         outcome.warnings.append(Problem(file, Refusal("upkeep.not_in_file", {"what": code}), column=kind))
     if outcome.wrote:
@@ -187,5 +192,7 @@ def _kept(plan: Plan) -> dict[str, set[str]]:
         "stations": {station.code for station in plan.stations},
         "kit": {item.code for item in plan.kit},
         "sheet_sizes": {size.code for size in plan.sheet_sizes},
+        # Most studios write their outlines on a page: only a file that names some is asked for the others.
+        "outlines": {one.code for one in plan.outlines} or queries.outline_codes(),
         "baths": {f"{processor.code}/{bath.code}" for processor in plan.processors for bath in processor.baths},
     }

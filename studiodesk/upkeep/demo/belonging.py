@@ -39,6 +39,7 @@ def settle_in(cast: Cast, *, now: datetime, today: datetime, zone: ZoneInfo) -> 
     process = Process.objects.get(code=SIGNED_OFF_FOR)
     for person in (*cast.others, cast.keyholder, cast.staff, cast.manager):
         safety.give_sign_off(member=person, process=process, now=now, by=cast.tutor)
+    safety.give_sign_off(member=cast.tutor, process=process, now=now, by=cast.staff)  # who teaches it has shown it too
     _keys(cast, now)
 
 

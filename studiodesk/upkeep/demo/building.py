@@ -19,7 +19,7 @@ from studiodesk.stations import queries as house
 from studiodesk.timekeeping import week_shifted
 from studiodesk.upkeep import actions as upkeep
 
-from . import belonging, chores, duty, hours, letters, mixing, own, shifting, trouble, upkept, waiting
+from . import belonging, chores, duty, hours, letters, mixing, own, shifting, teaching, trouble, upkept, waiting
 from .evenings import Evenings
 from .people import PASSWORD, Cast, move_in
 from .sheets import Sheets
@@ -43,7 +43,8 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
 
     At any minute of any day three people are in and one is late, a bath is tired, one wants replenishment, the next
     evening is full and two wait for it, a booth is out of service over two bookings, and the member who logs in has an
-    offer to answer.  The same ``now`` and ``seed`` give the same studio.
+    offer to answer.  One class is over, one is nearly full on Saturday and others are ahead, as far as there is room.
+    The same ``now`` and ``seed`` give the same studio.
     """
     random = Random(seed)  # noqa: S311 - invented evenings, not secrets
     say(_("Loading the studio."))
@@ -63,6 +64,7 @@ def build(*, now: datetime, example: Path, seed: int, say: Callable[[str], None]
     evenings.in_the_house_now()
     here = list(evenings.made)
     belonging.say_whom_to_call(cast, [booking.member for booking in here], now=moved_in)
+    teaching.Teaching(evenings, cast, announced=moved_in + timedelta(days=1), say=say).everything()
     evening = evenings.evening_ahead()
     evenings.fill(evening)
     own.give_them_something(evenings, cast)

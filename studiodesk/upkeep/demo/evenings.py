@@ -5,6 +5,7 @@ Everything is booked, signed in and logged through the acts, each at the moment 
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from random import Random
@@ -35,6 +36,14 @@ class Evenings:
         self.kit = {item.code: item for item in stations.kit()}
         self.made: list[Booking] = []
         self.late: Booking | None = None
+        self._away: dict[int, list[Span]] = defaultdict(list)
+
+    def keep_away(self, person: Member, span: Span) -> None:
+        """They are somewhere else then, in a class, and book nothing."""
+        self._away[person.pk].append(span)
+
+    def is_away(self, person: Member, span: Span) -> bool:
+        return any(one.overlaps(span) for one in self._away[person.pk])
 
     def ask(
         self,
@@ -51,6 +60,8 @@ class Evenings:
         latest = min(span.starts - timedelta(hours=3), self.now - timedelta(minutes=1))
         made_at = latest - timedelta(minutes=self.random.randrange(ahead * 24 * 60))
         member = who or self.random.choice(self.people)
+        if self.is_away(member, span):
+            return None
         try:
             return bookings.book(
                 member=member,

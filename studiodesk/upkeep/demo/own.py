@@ -11,7 +11,7 @@ from studiodesk.bookings.models import Booking, Offer
 from studiodesk.bookings.rules.needs import Need
 from studiodesk.bookings.rules.series import Recurrence
 from studiodesk.stations.models import Station
-from studiodesk.timekeeping import Span, studio_day
+from studiodesk.timekeeping import Span, studio_day, week_shifted
 
 from .evenings import Evenings
 from .people import Cast
@@ -41,8 +41,10 @@ def _evenings(evenings: Evenings, first: int, last: int, length: timedelta) -> I
                 yield studio_day(starts, evenings.zone), Span(starts, starts + length)
 
 
-def _has_time(cast: Cast, span: Span) -> bool:
+def _has_time(evenings: Evenings, cast: Cast, span: Span) -> bool:
     """The member is nowhere else then."""
+    if evenings.is_away(cast.member, span):
+        return False
     own = Booking.objects.filter(member=cast.member, cancelled_at=None)
     return not own.filter(starts__lt=span.ends, ends__gt=span.starts).exists()
 
@@ -57,7 +59,7 @@ def _offered(evenings: Evenings, cast: Cast) -> None:
     station, now = evenings.station(LARGE), evenings.now
     process = next(one for one in station.processes.all() if one.code == PROCESS)
     for day, span in _evenings(evenings, 1, 12, timedelta(hours=3)):
-        theirs = evenings.ask_some(station, process, span)
+        theirs = evenings.ask_some(station, process, span) if _has_time(evenings, cast, span) else None
         if theirs is None:
             continue
         wish = bookings.wait(
@@ -81,7 +83,7 @@ def _series(evenings: Evenings, cast: Cast) -> None:
     had."""
     made_at = (evenings.now - timedelta(days=1, hours=2)).replace(second=0, microsecond=0)
     for first, span in _evenings(evenings, 2, 9, timedelta(hours=2)):
-        if not _has_time(cast, span):
+        if not all(_has_time(evenings, cast, week) for week in _weeks(span, evenings)):
             continue
         of = Recurrence(first, first + timedelta(weeks=WEEKS - 1), 1, _minute(span.starts, evenings), span.length)
         for station, process in _booths(evenings):
@@ -92,6 +94,12 @@ def _series(evenings: Evenings, cast: Cast) -> None:
             except Refused:
                 continue
             return
+
+
+def _weeks(span: Span, evenings: Evenings) -> Iterator[Span]:
+    for week in range(WEEKS):
+        starts = week_shifted(span.starts, week, evenings.zone)
+        yield Span(starts, starts + span.length)
 
 
 def _booths(evenings: Evenings) -> Iterator[tuple[Station, object]]:
@@ -105,14 +113,14 @@ def _film(evenings: Evenings, cast: Cast) -> None:
     """Two rolls at the sink; they dry for an hour and a half after whoever developed them has gone."""
     sink, kit = evenings.station("F1"), {"TANK-2": 1, "REEL": 2, "CABINET": 1}
     for _day, span in _evenings(evenings, 1, 8, timedelta(hours=2)):
-        if _has_time(cast, span) and evenings.ask(sink, None, span, who=cast.member, kit=kit):
+        if _has_time(evenings, cast, span) and evenings.ask(sink, None, span, who=cast.member, kit=kit):
             return
 
 
 def _three_stays(evenings: Evenings, cast: Cast) -> None:
     booked = 0
     for _day, span in _evenings(evenings, 1, 21, timedelta(hours=3)):
-        if booked == THREE or not _has_time(cast, span):
+        if booked == THREE or not _has_time(evenings, cast, span):
             continue
         for station, process in _booths(evenings):
             kit = {"LENS-80": 1, "FOCUSER": 1} if booked == 0 else None

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from studiodesk.bookings import actions as bookings
 from studiodesk.bookings import queries as booking_queries
-from studiodesk.bookings.models import Booking
+from studiodesk.bookings.models import Booking, Hold
 from studiodesk.stations import actions as stations
 from studiodesk.stations import queries as house
 from studiodesk.stations.models import Station
@@ -100,6 +100,10 @@ def _where_two_are_hit(evenings: Evenings, cast: Cast) -> tuple[Station, Span]:
         hit = booking_queries.who_is_hit([station.resource_id], opening, evenings.now)
         if any(booking.member_id == cast.member.pk for booking in hit):
             continue
+        if Hold.objects.filter(
+            lane__resource=station.resource_id, group__isnull=False, starts__lt=opening.ends, ends__gt=opening.starts
+        ).exists():
+            continue  # a class keeps it for a part of that day
         if best is None or HITS >= len(hit) > best[0]:
             best = (len(hit), station, opening)
         if best[0] == HITS:

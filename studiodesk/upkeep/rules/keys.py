@@ -132,12 +132,12 @@ class Keys:
                 self.findings.warn(Refusal("upkeep.unknown_key", {"key": shown(key)}), column=self.at(shown(key)))
 
 
-def twice(tables: str, codes: Sequence[str], findings: Findings) -> None:
-    """Refuse a code that two of ``[[tables]]`` share."""
+def twice(tables: str, codes: Sequence[str], findings: Findings, *, key: str = "code") -> None:
+    """Refuse a code (or another ``key``) that two of ``[[tables]]`` share."""
     first: dict[str, int] = {}
     for number, code in enumerate(codes, 1):
         if code and first.setdefault(code, number) != number:
             other = f"{tables}[{first[code]}]"
             findings.wrong(
-                Refusal("upkeep.code_twice", {"what": code, "other": other}), column=f"{tables}[{number}].code"
+                Refusal("upkeep.code_twice", {"what": code, "other": other}), column=f"{tables}[{number}].{key}"
             )

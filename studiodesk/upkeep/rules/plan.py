@@ -107,6 +107,14 @@ class KitPlan:
 
 
 @dataclass(frozen=True)
+class RoomPlan:
+    """A room whose light stations share; ``heads_at_most`` None is "no figure"."""
+
+    name: str
+    heads_at_most: int | None = None
+
+
+@dataclass(frozen=True)
 class SheetPlan:
     code: str
     name: str
@@ -143,6 +151,58 @@ class SignOffPlan:
 
 
 @dataclass(frozen=True)
+class OutlineNeedPlan:
+    """Stations of a ``kind``, or without one places at a processor of ``process``; None: as many as the heads need.
+
+    Of a processor 0 is all its places.
+    """
+
+    kind: str
+    process: str
+    number: int | None = None
+
+
+@dataclass(frozen=True)
+class OutlinePaperPlan:
+    width_mm: int
+    length_mm: int
+    sheets_a_head: int
+
+
+@dataclass(frozen=True)
+class OutlinePlan:
+    """``tutor_needs`` and ``signs_off``: (kind, process) of sign-offs, one of the two is "".
+
+    ``member_price_minor`` None is the same as everybody's, ``decide_days`` None is decided by staff.
+    """
+
+    code: str
+    name: str
+    length_minutes: int
+    heads_most: int
+    sort: str = "class"
+    summary: str = ""
+    level: str = "no experience"
+    meetings: int = 1
+    before_minutes: int = 0
+    after_minutes: int = 0
+    heads_least: int = 1
+    heads_a_station: int = 1
+    minimum_age: int | None = None
+    price_minor: int = 0
+    member_price_minor: int | None = None
+    free_cancel_days: int = 7
+    decide_days: int | None = None
+    materials: str = ""
+    bring: str = ""
+    process: str = ""
+    needs: tuple[OutlineNeedPlan, ...] = ()
+    papers: tuple[OutlinePaperPlan, ...] = ()
+    tutor_needs: tuple[tuple[str, str], ...] = ()
+    signs_off: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Plan:
     """``week``: weekday (0 is Monday) → (opens, closes) in minutes after local midnight, none over midnight."""
 
@@ -157,3 +217,5 @@ class Plan:
     house_rules: tuple[HouseRulePlan, ...] = ()
     sign_offs: tuple[SignOffPlan, ...] = ()
     kit: tuple[KitPlan, ...] = ()
+    rooms: tuple[RoomPlan, ...] = ()
+    outlines: tuple[OutlinePlan, ...] = ()

@@ -13,6 +13,7 @@ from .baths_file import read_bath
 from .hours_file import read_closures, read_week
 from .keys import Keys, toml_of, twice
 from .kit_file import read_kit
+from .outlines_file import read_outlines, read_rooms
 from .people_file import read_house_rules, read_plans, read_sign_offs
 from .plan import Plan, ProcessorPlan, ProcessPlan, SheetPlan, StationPlan, StudioPlan
 from .problems import Findings, shown
@@ -31,10 +32,12 @@ def read_studio(
     known_processes: Collection[str] = (),
     known_plans: Collection[str] = (),
     known_kinds: Collection[str] = (),
+    known_rooms: Collection[str] = (),
+    known_sign_offs: Collection[tuple[str, str]] = (),
 ) -> tuple[Plan, Findings]:
     """The whole file, with its warnings; ``FileRefused`` with every problem in it.
 
-    ``known_processes``, ``known_plans``, ``known_kinds``: what the database has already and the file may name.
+    ``known_…``: what the database has already and the file may name; sign-offs as (kind, process), one of them "".
     """
     findings = Findings(file)
     root = Keys(toml_of(data, findings) or {}, "", findings)
@@ -58,6 +61,9 @@ def read_studio(
     kinds = {station.kind for station in stations} | set(known_kinds)
     sign_offs = read_sign_offs(root, kinds, codes)
     kit = read_kit(root, kinds, codes, findings)
+    rooms = read_rooms(root, {one.zone_name for one in stations if one.zone_name} | set(known_rooms), findings)
+    signed_off = {(one.kind, one.process) for one in sign_offs} | set(known_sign_offs)
+    outlines = read_outlines(root, kinds, codes, signed_off, studio.currency_digits, findings)
     root.close()
     for name, given in (
         ("processes", [process.code for process in processes]),
@@ -67,7 +73,21 @@ def read_studio(
     ):
         twice(name, given, findings)
     findings.stop_if_wrong()
-    plan = Plan(studio, week, closures, processes, processors, stations, sizes, plans, house_rules, sign_offs, kit)
+    plan = Plan(
+        studio=studio,
+        week=week,
+        closures=closures,
+        processes=processes,
+        processors=processors,
+        stations=stations,
+        sheet_sizes=sizes,
+        membership_plans=plans,
+        house_rules=house_rules,
+        sign_offs=sign_offs,
+        kit=kit,
+        rooms=rooms,
+        outlines=outlines,
+    )
     return plan, findings
 
 
