@@ -6,6 +6,7 @@ from datetime import timedelta
 from itertools import combinations
 
 import pytest
+import time_machine
 
 from studiodesk.answers import Refused
 from studiodesk.bookings import actions as bookings
@@ -18,8 +19,10 @@ from studiodesk.classes.queries import wishes_for
 from studiodesk.journal.models import Notice
 from studiodesk.timekeeping import Span
 from tests import makers
+from tests.chemistry.pages import soup_of
 
 from .making import at, outline
+from .test_pages import client_of, words
 
 
 def book(house, now, station, *, who=None, days=14, hours=0.0, length=2.0, process="rc"):
@@ -181,5 +184,61 @@ def test_moving_a_class_offers_moves_as_well(house, now, four) -> None:
     with pytest.raises(Refused):
         actions.move_course(course=made, spans=[at(now, 16)], now=now, by=staff)
     actions.move_course(course=made, spans=[at(now, 16)], now=now, by=staff, room=[(row, hit.best)])
+    stay = made.meetings.get().stay
+    assert Span(stay.starts, stay.ends) == at(now, 16)
+
+
+def options_of(page, booking) -> list[str]:
+    names = page.find_all("input", attrs={"name": f"move-{booking.pk}"})
+    return [one["value"] for one in names]
+
+
+def test_the_page_of_dates_offers_each_member_a_move_and_announces_in_the_same_press(house, now, four) -> None:
+    staff, row = makers.member("Staff", is_staff=True), book(house, now, "E3")
+    with time_machine.travel(now, tick=False):
+        client, way = client_of(staff), f"/outlines/{four.code}/dates/"
+        asked = {
+            "first_day": "2026-12-09",
+            "begins": "15:00",
+            "heads_most": 8,
+            "heads_least": 2,
+            "times": 1,
+            "every": 1,
+        }
+        page = soup_of(client.get(way, asked))
+        assert "1 booking of a member is in the way" in page.get_text()
+        first, *_others = options_of(page, row)
+        assert options_of(page, row)[-2:] == ["", "cancel"]
+        sent = {**asked, "room": "1", f"move-{row.pk}": "", "key": "k1"}
+        answer = client.post(way, sent)
+        assert answer.status_code == 409 and "no move was chosen" in words(answer)
+        assert not Course.objects.exists()
+        assert client.post(way, {**sent, f"move-{row.pk}": first, "key": "k2"}).status_code == 302
+        assert Course.objects.count() == 1
+        before = row.starts, row.station
+        row.refresh_from_db()
+        assert (row.starts, row.station) != before and row.cancelled_at is None
+        # a tutor who does not run the house reads who is in the way, and may move nobody
+        tutor = client_of(makers.member("Tutor", is_tutor=True))
+        asked["first_day"] = "2026-12-10"
+        book(house, now, "E3", days=15, who=row.member)
+        page = soup_of(tutor.get(way, asked))
+        assert "Make room for it" not in page.get_text() and "In the way:" in page.get_text()
+
+
+def test_the_page_that_runs_a_class_says_why_it_cannot_be_moved_there_and_offers_the_moves(house, now, four) -> None:
+    staff = makers.member("Staff", is_staff=True)
+    made = announce(house, now, four, staff, [])
+    row = book(house, now, "E3", days=16)
+    with time_machine.travel(now, tick=False):
+        client, way = client_of(staff), f"/classes/{made.reference}/plan/"
+        asked = {"do": "move", "first_day": "2026-12-11", "begins": "15:00", "key": "m1"}
+        answer = client.post(way, asked)
+        page = soup_of(answer)
+        assert answer.status_code == 409 and "What stands in the way" in page.get_text()
+        assert "The nearest days on which it fits" in page.get_text()
+        first = options_of(page, row)[0]
+        answer = client.post(way, {**asked, "room": "1", f"move-{row.pk}": first, "key": "m2"})
+        assert answer.status_code == 302
     stay = made.meetings.get().stay
     assert Span(stay.starts, stay.ends) == at(now, 16)

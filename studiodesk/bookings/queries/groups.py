@@ -208,12 +208,12 @@ def moved_by_days(wishes: Sequence[GroupWish], days: int, zone: Any) -> list[Gro
     return out
 
 
-def nearest_days(wishes: Sequence[GroupWish], *, now: datetime) -> list[date]:
+def nearest_days(wishes: Sequence[GroupWish], *, now: datetime, leaving_out: Sequence[GroupStay] = ()) -> list[date]:
     """The days nearest to the first wish on which all of them fit at the same local times, the nearest first."""
     window = window_of(wishes)
     back = min(max((window.starts - now).days, 0), AHEAD_DAYS)
     around = window.widened(timedelta(days=back + 1), timedelta(days=AHEAD_DAYS + 1))
-    facts = Facts(all_needs(wishes), around)
+    facts = Facts(all_needs(wishes), around, leaving_out=leaving_out)
     found: list[date] = []
     for days in _by_distance(back, AHEAD_DAYS):
         moved = moved_by_days(wishes, days, facts.zone)

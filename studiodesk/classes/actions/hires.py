@@ -22,7 +22,7 @@ from ..queries.courses import Need
 from ..queries.hires import AskedHire, wishes_of_hire
 from ..rules.hires import Group, group_refusal
 from .courses import fresh
-from .making import make_course
+from .making import Room, make_course
 from .outlines import write_outline
 from .places import no, offer_seats
 from .telling import tell_contact
@@ -39,8 +39,10 @@ def may_hire_out(by: Member | None) -> None:
 
 
 @act
-def hire(*, asked: AskedHire, now: datetime, by: Member | None) -> Hire:
+def hire(*, asked: AskedHire, now: datetime, by: Member | None, room: Room = ()) -> Hire:
     """Everything that the group needs is kept for all of its dates (one or several), or nothing; the contact is told.
+
+    ``room``: members' bookings in its way, each with the move that was chosen for it.
 
     Refused: ``classes.staff_hire_out``, what ``group_refusal`` says, ``classes.nothing_to_keep``,
     ``classes.no_such_kind``, and what ``keep_group`` is.
@@ -56,6 +58,7 @@ def hire(*, asked: AskedHire, now: datetime, by: Member | None) -> Hire:
         title=asked.title.strip() or group.organisation,
         process=asked.process,
         is_private=True,
+        room=room,
         now=now,
         by=by,
         heads_least=1,

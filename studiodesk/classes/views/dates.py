@@ -29,6 +29,7 @@ from ..forms import DatesForm
 from ..models import Outline
 from ..rules import dates as rules
 from .common import answered_once
+from .room import Room, room_asked, room_chosen, room_context
 
 
 def spans_of(outline: Outline, days: Sequence[date], begins: time, zone: ZoneInfo, now: datetime) -> list[Span]:
@@ -56,7 +57,7 @@ def who_has(hold: Hold) -> str:
 
 def look_at(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[list[dict[str, Any]]]:
     """For each date of each run: its span, what would stand in the way, and who has that."""
-    rows = iter(look_at_wishes(queries.wishes_for(outline, [span for spans in runs for span in spans], heads)))
+    rows = iter(look_at_wishes(_wishes(outline, runs, heads)))
     return [[next(rows) for _span in spans] for spans in runs]
 
 
@@ -96,7 +97,8 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     try:
         runs = [spans_of(outline, days, form.cleaned_data["begins"], zone, now) for days in form.runs()]
         if request.method == "POST":
-            made = answered_once(request, now, lambda: _make(request, outline, form, runs))
+            room = room_chosen(request, _wishes(outline, runs, most), now)
+            made = answered_once(request, now, lambda: _make(request, outline, form, runs, room))
             said = ngettext("%(count)d class is announced.", "%(count)d classes are announced.", len(made["courses"]))
             messages.success(request, said % {"count": len(made["courses"])})
             return redirect("course_plan", reference=made["courses"][0])
@@ -108,9 +110,10 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     blocked = any(is_blocked(rows) for rows in context["runs"])
     if blocked:
         # Days from which on all of it fits: one that is near a blocked date alone would only block another.
-        every = [span for spans in runs for span in spans]
-        near = groups.nearest_days(queries.wishes_for(outline, every, most), now=now)
+        wishes = _wishes(outline, runs, most)
+        near = groups.nearest_days(wishes, now=now)
         context["near"] = [{"day": day, "query": asking_for(day, sent)} for day in near]
+        context |= room_context(room_asked(request, wishes, now))
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
     context["free"] = not blocked
     context["fits"] = bool(context["runs"]) and not blocked and not form.errors
@@ -130,7 +133,15 @@ def is_blocked(rows: Sequence[dict[str, Any]]) -> bool:
     return any(row["clashes"] for row in rows)
 
 
-def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]]) -> dict[str, Any]:
+def _wishes(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[groups.GroupWish]:
+    """What every date of every run needs."""
+    return queries.wishes_for(outline, [span for spans in runs for span in spans], heads)
+
+
+def _make(
+    request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequence[Sequence[Span]], room: Room
+) -> dict[str, Any]:
+    """``room``: what stands in the way of any run moves before the first is kept."""
     found = form.cleaned_data
     return {
         "courses": [
@@ -143,7 +154,8 @@ def _make(request: HttpRequest, outline: Outline, form: DatesForm, runs: Sequenc
                 is_private=found["is_private"],
                 now=timezone.now(),
                 by=request.user,
+                room=room if not number else (),
             ).reference
-            for spans in runs
+            for number, spans in enumerate(runs)
         ]
     }

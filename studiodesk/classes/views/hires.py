@@ -28,6 +28,7 @@ from ..rules.dates import supervisors_needed
 from ..rules.hires import group_refusal, spans_of
 from .common import answered_once, moved_spans
 from .dates import asking_for, is_blocked, look_at_wishes
+from .room import room_asked, room_chosen, room_context
 
 #: The refusals that belong to a field.
 FIELD_OF = {"classes.too_few_supervisors": "supervisors", "classes.hire_no_contact": "contact_email"}
@@ -93,9 +94,10 @@ def hire_new(request: HttpRequest) -> HttpResponse:
     try:
         asked = _asked(form)
         if request.method == "POST":
+            room = room_chosen(request, found.wishes_of_hire(asked), now)
 
             def work() -> dict[str, Any]:
-                return {"hire": actions.hire(asked=asked, now=now, by=request.user).course.reference}
+                return {"hire": actions.hire(asked=asked, now=now, by=request.user, room=room).course.reference}
 
             made = answered_once(request, now, work)
             messages.success(request, _("All of it is kept, and the contact is told."))
@@ -109,6 +111,7 @@ def hire_new(request: HttpRequest) -> HttpResponse:
             context["near"] = [
                 {"day": day, "query": _moved_to(day, form, sent)} for day in groups.nearest_days(wishes, now=now)
             ]
+            context |= room_context(room_asked(request, wishes, now))
     context["fits"] = bool(context["rows"]) and not is_blocked(context["rows"]) and not form.errors
     context["asked"] = [(name, value) for name, value in sent.items() if name in form.fields]
     return render(request, "classes/hire_new.html", context, status=status)

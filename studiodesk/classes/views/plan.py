@@ -14,6 +14,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from studiodesk.answers import Refused
+from studiodesk.bookings.models import GroupStay
+from studiodesk.bookings.queries import groups
 from studiodesk.people.access import tutor_page
 from studiodesk.stations import queries as stations
 from studiodesk.timekeeping import studio_day
@@ -24,6 +26,8 @@ from ..forms import CallOffForm, MoveForm, TutorForm
 from ..models import Course, Hire
 from ..words import STATE_WORDS
 from .common import answered_once, facts_of, may_manage, moved_spans
+from .dates import look_at_wishes
+from .room import room_asked, room_chosen, room_context
 
 #: Then the page shows no form to say it in.
 NO_FORM_IS_LEFT = frozenset({"classes.called_off", "classes.is_over", "classes.nothing_to_move"})
@@ -41,15 +45,16 @@ def _forms(request: HttpRequest, do: str) -> dict[str, Any]:
 def _acts(request: HttpRequest, course: Course, form: Any) -> dict[str, tuple[Callable[[], Any], str]]:
     """What each button does, and what is said afterwards."""
     asked = {"course": course, "now": timezone.now(), "by": request.user}
+
+    def move() -> Any:
+        wishes = _wished(course, form)
+        room = room_chosen(request, wishes, asked["now"], _coming(course))
+        return actions.move_course(spans=[wish.span for wish in wishes], room=room, **asked)
+
     return {
         "go": (lambda: actions.decide(goes=True, **asked), _("It takes place, and everybody is told.")),
         "invitation": (lambda: actions.make_invitation(**asked), _("A new link is made; the one before is worthless.")),
-        "move": (
-            lambda: actions.move_course(
-                spans=moved_spans(course, form.cleaned_data["first_day"], form.cleaned_data["begins"]), **asked
-            ),
-            _("Moved, and everybody is told."),
-        ),
+        "move": (move, _("Moved, and everybody is told.")),
         "tutor": (lambda: actions.set_tutor(tutor=form.cleaned_data["tutor"], **asked), _("Kept, and both are told.")),
         "call_off": (
             lambda: actions.call_off_course(because=form.cleaned_data["because"], **asked),
@@ -58,11 +63,34 @@ def _acts(request: HttpRequest, course: Course, form: Any) -> dict[str, tuple[Ca
     }
 
 
-def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: int = 200) -> HttpResponse:
+def _blocked(request: HttpRequest, course: Course, form: MoveForm) -> dict[str, Any]:
+    """Why it cannot be moved there, the nearest days that fit, and members' bookings that could move out of its way."""
+    now = timezone.now()
+    wishes, own = _wished(course, form), _coming(course)
+    return {
+        "looked": look_at_wishes(wishes, own),
+        "near": groups.nearest_days(wishes, now=now, leaving_out=own),
+        "asked": [("do", "move"), *((name, form.data.get(name, "")) for name in form.fields)],
+        **room_context(room_asked(request, wishes, now, own)),
+    }
+
+
+def _coming(course: Course) -> list[GroupStay]:
+    now = timezone.now()
+    return [meeting.stay for meeting in queries.meetings_of(course) if meeting.stay.starts > now]
+
+
+def _wished(course: Course, form: MoveForm) -> list[groups.GroupWish]:
+    said = form.cleaned_data
+    return queries.wishes_of(course, sorted(moved_spans(course, said["first_day"], said["begins"])))
+
+
+def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: int = 200, **more: Any) -> HttpResponse:
     facts = facts_of(course, request.user)
     stays = facts["stays"]
     context = {
         **facts,
+        **more,
         "forms": forms,
         "places": [
             {"place": one, "state": STATE_WORDS[one.state]} for one in queries.places_of(course) if one.state != "ended"
@@ -103,6 +131,7 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
         if form is None or code in NO_FORM_IS_LEFT or not code.startswith(("classes.", "bookings.")):
             raise
         form.add_error(None, str(say(refused.refusal)))
-        return _page(request, course, forms, 409)
+        more = _blocked(request, course, form) if code in {"bookings.no_room_for_group", "classes.choose_moves"} else {}
+        return _page(request, course, forms, 409, **more)
     messages.success(request, act[1])
     return redirect("course_plan", reference=course.reference)
