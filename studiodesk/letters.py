@@ -59,6 +59,7 @@ def render(notice: Notice, again: bool) -> Letter | None:
         "booking": lambda: bookings.access_booking(notice.person, notice.entry.about_id),
         "membership": lambda: people.membership_of_letter(notice.person, notice.entry.about_id),
         "sign_off": lambda: safety.sign_off(notice.entry.facts.get("sign_off")),
+        "group": lambda: bookings.group_of_letter(notice.entry.about_id),
         "fault": lambda: desk.Fault(bookings.fault(notice.entry.about_id)),
         "alert": lambda: chemistry.alert_line(notice.entry.about_id, now),
         "again": again,
@@ -86,6 +87,9 @@ def render(notice: Notice, again: bool) -> Letter | None:
             if told is None:
                 return None
             context |= {"it": told, "person": classes.reader(notice, told)}
+            if (dates := told.file()) is not None:
+                name_of_file = f"class-{told.course.reference}.ics"
+                attachments = (Attachment(name_of_file, dates, "text/calendar; charset=utf-8; method=PUBLISH"),)
         subject, body = _plain(loader.render_to_string(f"{area}/letters/{name}.txt", context))
         html = _html(f"{area}/letters/{name}.html", {**context, "subject": subject})
     return Letter(subject, body, html, attachments)

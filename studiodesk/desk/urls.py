@@ -34,6 +34,7 @@ urlpatterns = [
     path("tablet/fault/", views.tablet_fault, name="tablet_fault"),
     path("out/<int:pk>/", views.outage, name="outage"),
     path("out/<int:pk>/settle/", views.outage_settle, name="outage_settle"),
+    path("out/<int:pk>/group/", views.outage_group, name="outage_group"),
     path("out/<int:pk>/end/", views.outage_end, name="outage_end"),
     path("hit/hours/", views.hit_by_hours, name="hit_by_hours"),
     path("hit/hours/settle/", views.hit_by_hours_settle, name="hit_by_hours_settle"),

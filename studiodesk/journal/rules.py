@@ -26,6 +26,8 @@ TOPICS: dict[str, tuple[str, ...]] = {
 ALWAYS = frozenset(
     {
         "bookings.cancelled_by_house",
+        "bookings.group_hit",
+        "bookings.group_refitted",
         "bookings.hit",
         "bookings.hit_no_more",
         "bookings.house_closed",

@@ -229,6 +229,7 @@ TABLE: dict[str, Row] = {
         "/tablet/fault/", for_tablet(200), for_tablet(302), {"thing": "station S1", "kind": "lamp", "key": "dry"}
     ),
     "out/<int:pk>/": Row("/out/{outage.pk}/", for_house(200)),
+    "out/<int:pk>/group/": Row("/out/{outage.pk}/group/", None, for_house(302), {"hit": "1-1"}),
     "out/<int:pk>/settle/": Row("/out/{outage.pk}/settle/", None, for_house(302)),
     "out/<int:pk>/end/": Row("/out/{outage.pk}/end/", None, for_house(302)),
     "hit/hours/": Row("/hit/hours/", for_house(200)),

@@ -8,6 +8,7 @@ from .closing import Shut, close_processor, close_station, end_early, reopen, sh
 from .door import come_in, go_out, say_of_sheets
 from .faults import report_fault, settle_fault
 from .group_door import group_gone
+from .groups_hit import do_without, take_another
 from .holding import wait_for_the_house
 from .house_rules import set_house_rule
 from .making import book
@@ -38,6 +39,7 @@ __all__ = [
     "close_station",
     "come_in",
     "decline",
+    "do_without",
     "end_early",
     "end_old_wishes",
     "expire_offers",
@@ -63,6 +65,7 @@ __all__ = [
     "shut_service",
     "stop_waiting",
     "sweep_offers",
+    "take_another",
     "tell_house_closed",
     "undo_arrive",
     "undo_last_change",

@@ -18,9 +18,11 @@ from studiodesk.timekeeping import Span, without
 from ..models import Booking, FaultReport, Hold, Outage
 from ..queries import TAKEN, holds_touching
 from ..queries import outages as reads
+from ..queries.groups_hit import groups_hit
 from ..rules import keeping
 from ..rules import outages as rules
 from .giving_back import no_longer_hit, take_from
+from .groups_hit import tell_group_hit
 from .holding import let_outages_have
 
 Thing = Station | Processor | KitItem
@@ -116,6 +118,8 @@ def _shut(
     record(code="bookings.closed", happened_at=now, now=now, by=by, about=outage, facts=facts)
     for booking in hits:
         tell_hit(booking, outage, now, by)
+    for group in groups_hit(keys, span, now):
+        tell_group_hit(group, outage, now, by)
     if report is not None:
         FaultReport.objects.filter(pk=report.pk, settled_at__isnull=True).update(outage=outage)
     return Shut(outage, hits, holds)

@@ -29,6 +29,7 @@ from .door import (
 from .faults import access_fault, fault, faults_of, open_faults, thing_at_hand
 from .finding import DAYS as SEARCHED_DAYS
 from .finding import FreeTime, Near, free_times, near
+from .groups_hit import GroupHit, group_of_letter, groups_hit_by
 from .hit import Hit, Option, hits_with_moves, moves_of, option_of
 from .hours import hit_by_hours, hours_ahead, out_of_hours, outside, stays_ahead
 from .house_map import HouseMap, house_map
@@ -81,6 +82,7 @@ __all__ = [
     "Feed",
     "Found",
     "FreeTime",
+    "GroupHit",
     "Hit",
     "HouseMap",
     "InHouse",
@@ -120,6 +122,8 @@ __all__ = [
     "faults_of",
     "feed",
     "free_times",
+    "group_of_letter",
+    "groups_hit_by",
     "hit_by_hours",
     "hits_of",
     "hits_with_moves",

@@ -102,19 +102,21 @@ def hits_of(outage: Outage, now: datetime) -> list[Booking]:
 
 
 def _standing_in_it(now: datetime) -> Q:
-    """Asked of ``Outage``: a booking that is not over keeps one of its things in its time, from ``now`` on."""
+    """Asked of ``Outage``: a booking or a group that is not over keeps one of its things in its time."""
     holds = "resources__lanes__holds__"
     times = Q(**{f"{holds}starts__lt": F("ends"), f"{holds}ends__gt": F("starts")})
     # No hold is longer than a day: only the newest of a lane are looked at.
     ahead = Q(**{f"{holds}ends__gt": now, f"{holds}starts__gt": now - LONGEST_HOLD})
     stands = Q(**{f"{holds}booking__ends__gt": now, f"{holds}booking__left_at__isnull": True})
+    stands |= Q(**{f"{holds}group__ends__gt": now})
     return times & ahead & stands & Q(ends__gt=now)
 
 
 def unsettled(now: datetime) -> QuerySet[Outage]:
-    """Outages in which bookings still stand, with ``hits``: how many."""
+    """Outages in which bookings or groups still stand, with ``hits``: how many."""
     rows = Outage.objects.filter(_standing_in_it(now))
-    return rows.annotate(hits=Count("resources__lanes__holds__booking", distinct=True))
+    holds = "resources__lanes__holds__"
+    return rows.annotate(hits=Count(f"{holds}booking", distinct=True) + Count(f"{holds}group", distinct=True))
 
 
 def outages_hitting(booking: Booking, now: datetime) -> list[Outage]:

@@ -21,6 +21,10 @@ register(
             _("Only whoever leads this group, and whoever runs the house, may say that it has left."),
             _("Tell the desk."),
         ),
+        "bookings.not_its_thing": Words(_("This group does not have that any more."), _("Look at it once more.")),
+        "bookings.nothing_like_it": Words(
+            _("Nothing like it is free in that time."), _("Let them go on without it, or move the class.")
+        ),
         "bookings.group_is_over": Words(_("That is over, or was called off."), ""),
     }
 )

@@ -16,6 +16,7 @@ from studiodesk.stations.models import Studio
 
 from ..models import Course, Hire, Place
 from .courses import meetings_of
+from .feeds import calendar_of
 from .hires import Kept, kept_for
 from .places import place_key
 
@@ -25,6 +26,10 @@ ABOUT = frozenset({Course._meta.model_name, Hire._meta.model_name, Place._meta.m
 OF_HIRE, CALLED_OFF = "classes.hire", "classes.hire_called_off"
 #: Letters that say that something is kept: worth saying only while it is.
 WHILE = {"classes.asked": Place.State.ASKED, "classes.offered": Place.State.OFFERED}
+
+
+#: With these come the dates for a calendar.
+WITH_FILE = frozenset({"classes.booked", "classes.moved", "classes.called_off", "classes.you_teach", "classes.hired"})
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,10 @@ class ClassLetter:
         """Until when the place is kept, in the studio's zone."""
         until = self.place.until if self.place is not None else None
         return moment_words(until) if until is not None else ""
+
+    def file(self) -> bytes | None:
+        """The dates for the reader's calendar, with the letters after which these stand otherwise; None with others."""
+        return calendar_of([self.course], self.studio) if self.code in WITH_FILE else None
 
 
 def address_of(course: Course, place: Place | None) -> str:

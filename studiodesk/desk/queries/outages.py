@@ -140,6 +140,7 @@ class OutagePage:
     list: HitList
     faults: list[Fault]
     is_over: bool
+    groups: list[bookings.GroupHit] = field(default_factory=list)
 
 
 def outage_page(outage: Outage, studio: Studio, now: datetime, by: Member) -> OutagePage:
@@ -148,8 +149,9 @@ def outage_page(outage: Outage, studio: Studio, now: datetime, by: Member) -> Ou
     rows = FaultReport.objects.filter(outage=outage).select_related(
         "resource__station", "resource__processor", "resource__kit", "reported_by", "tablet"
     )
+    groups = bookings.groups_hit_by(outage, now)
     hits = hit_list(found, studio, now, by, bookings.became(outage, found))
-    return OutagePage(out_of(outage, len(found)), hits, [Fault(row) for row in rows], outage.ends <= now)
+    return OutagePage(out_of(outage, len(found)), hits, [Fault(row) for row in rows], outage.ends <= now, groups)
 
 
 def fault_page(member: Member, pk: int) -> Fault:

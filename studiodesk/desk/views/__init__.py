@@ -12,7 +12,7 @@ from .letting_in import walk_in
 from .memberships import day_pass, membership_end, membership_take_back, person_facts, person_membership
 from .notes import safety_note_edit
 from .now import desk, sign_in, sign_out
-from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_settle
+from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_group, outage_settle
 from .persons import people, person, person_roles, person_standing
 from .roll import door_sheet, door_sign, roll
 from .shifts import shift_call_off
@@ -51,6 +51,7 @@ __all__ = [
     "membership_take_back",
     "outage",
     "outage_end",
+    "outage_group",
     "outage_settle",
     "people",
     "person",

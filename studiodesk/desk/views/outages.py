@@ -54,6 +54,33 @@ def outage_settle(request: HttpRequest, pk: int) -> HttpResponse:
 
 @house_page
 @require_POST
+def outage_group(request: HttpRequest, pk: int) -> HttpResponse:
+    """``hit`` names a group and its thing; ``do``: "another" or "without".  Pressed twice it finds nothing to do."""
+    row, now = _outage(pk), timezone.now()
+    found = next((one for one in booking_queries.groups_hit_by(row, now) if one.key == request.POST.get("hit")), None)
+    do = request.POST.get("do")
+    if found is None:
+        messages.warning(request, _("Nothing stands in the way of that class any more."))
+    elif do not in {"another", "without"}:
+        raise Http404
+    else:
+        asked = {"stay": found.stay, "resource": found.thing.resource, "now": now, "by": request.user}
+        try:
+            if do == "another":
+                has = bookings.take_another(**asked).name
+                said = _("%(title)s has %(has)s instead of %(was)s.")
+            else:
+                bookings.do_without(**asked)
+                has, said = "", _("%(title)s goes on without %(was)s.")
+        except Refused as refused:
+            messages.error(request, str(say(refused.refusal)))
+        else:
+            messages.success(request, said % {"title": found.stay.title, "has": has, "was": found.thing.name})
+    return redirect("outage", pk=pk)
+
+
+@house_page
+@require_POST
 def outage_end(request: HttpRequest, pk: int) -> HttpResponse:
     """Everything of it is in service again from now on."""
     row = _outage(pk)
