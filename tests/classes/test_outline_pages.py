@@ -46,7 +46,7 @@ FIELDS = {
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"length": "43200"}, "at most 31680"),
+        ({"length": "300000"}, "at most 263520"),
         ({"price": "99999999"}, "Price (EUR): at most 42949.67"),
         ({"price": "1e400"}, "Price (EUR): at most 42949.67"),
         ({"price": "12.345"}, "Price (EUR): at most 2 digits after the point"),

@@ -12,8 +12,10 @@ from studiodesk.bookings import actions as bookings
 from studiodesk.bookings import queries
 from studiodesk.bookings.models import Visit
 from studiodesk.classes import actions
+from studiodesk.classes.queries import evening
 from studiodesk.classes.queries.evening import heads_in
 from studiodesk.journal.models import Entry
+from studiodesk.safety import actions as safety
 from tests import makers
 
 from .making import HOUR, at, course, outline
@@ -188,3 +190,31 @@ def test_a_class_has_no_tally(on) -> None:
     with pytest.raises(Refused) as refused:
         actions.set_tally(meeting=meeting, came=1, inside=1, now=meeting.stay.starts, by=made.tutor)
     assert refused.value.refusal.code == "classes.not_drop_in"
+
+
+def test_whoever_goes_home_early_is_out_of_the_roll_call_and_came_all_the_same(on, house) -> None:
+    made, meeting, seats = on
+    way = f"/classes/{made.reference}/roster/"
+    tutor = client_of(made.tutor)
+    keys = [str(seat.pk) for seat in seats]
+    tutor.post(way, {"do": "came", "head": keys, "key": "a"})
+    said = words(tutor.post(way, {"do": "some", "head": keys[:2], "was": keys, "key": "b"}, follow=True))
+    assert "1 person has left." in said and "2 of 3 are here" in said and "left 15:00" in said
+    assert names(house, meeting.stay.starts) == ["Ona", "Ona", "Tutor"]
+    said = words(tutor.post(way, {"do": "some", "head": keys[:2], "was": keys, "key": "c"}, follow=True))
+    assert "0 people have left." in said
+    assert evening.roster(meeting, made.tutor)[2].came_at is not None
+
+
+def test_signing_off_keeps_who_is_ticked_and_the_roster_shows_who_is_signed_off(house, now) -> None:
+    manager = makers.member("Manager", is_staff=True, is_manager=True)
+    need, _ = safety.set_sign_off_need(process=house.processes["rc"], now=now, by=manager)
+    made = course(house, now, of=outline(house, now, decide_days=None, signs_off=[need]))
+    actions.sign_up(course=made, heads=2, member=makers.member("Ona"), now=now)
+    meeting = made.meetings.get()
+    keys = [str(seat.pk) for seat in made.seats.order_by("number")]
+    with time_machine.travel(meeting.stay.starts + HOUR, tick=False):
+        client, way = client_of(made.tutor), f"/classes/{made.reference}/roster/"
+        said = words(client.post(way, {"do": "sign", "head": keys[:1], "key": "s"}, follow=True))
+        assert "1 person is signed off." in said and "1 of 2 are here" in said
+        assert "1. Ona · signed off" in said and "2. with Ona · signed off" not in said

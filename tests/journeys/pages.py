@@ -199,6 +199,10 @@ STAFF = [
     HIRE_ASKED.format(supervisors=3, day=16),
     HIRE_ASKED.format(supervisors=3, day=15),
     HIRE_ASKED.format(supervisors=2, day=16),
+    "/classes/{on}/paper/",
+    "/classes/{club}/roster/",
+    "/classes/{club}/paper/",
+    "/outlines/first-prints/dates/?first_day=2026-11-26&begins=15:00&every=1&times=1&heads_most=8&heads_least=2",
     "/hires/{hire}/",
     "/hires/{hire}/change/",
 ]
@@ -218,6 +222,9 @@ TUTOR = [
     "/classes/{two}/plan/",
     "/classes/{course}/roster/",
     "/classes/{two}/roster/",
+    "/classes/{on}/roster/",
+    "/classes/{on}/paper/",
+    "/classes/{two}/paper/",
     "/classes/yours/",
 ]
 MANAGER = [

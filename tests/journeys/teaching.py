@@ -5,10 +5,13 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
+from studiodesk.chemistry.actions import log_group_sheets
+from studiodesk.chemistry.queries import sheets_for
 from studiodesk.classes import actions
 from studiodesk.classes.queries import place_key
 from studiodesk.classes.queries.hires import ALL, AskedHire, needs_of
 from studiodesk.classes.rules.hires import Group
+from studiodesk.desk.queries import processors_of
 from studiodesk.people.models import Member
 from studiodesk.stations.models import Process
 from studiodesk.timekeeping import Span
@@ -62,6 +65,8 @@ def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
     guest = actions.sign_up(course=course, heads=1, name="Sam", email="sam@example.org", now=now)
     hired = _hired(staff, now, rc)
     return {
+        "on": _on(outline, people, now),
+        "club": _club(people, now),
         "hire": hired.course.reference,
         "course": full.reference,
         "two": course.reference,
@@ -69,6 +74,35 @@ def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
         "offered_place": place.pk,
         "guest_key": place_key(guest),
     }
+
+
+def _on(outline: Any, people: dict[str, Member], now: datetime) -> str:
+    """A class that has begun: two are here, and some of its paper is logged."""
+    of = outline("open-lab", "Printing together", 1)
+    tutor, staff = people["tutor"], people["staff"]
+    span = Span(now, now + timedelta(hours=3))
+    row = actions.announce(outline=of, spans=[span], tutor=tutor, now=now, by=staff)
+    for name, heads in (("friend", 2), ("member", 1)):
+        actions.sign_up(course=row, heads=heads, member=people[name], now=now - timedelta(minutes=1))
+    meeting = row.meetings.get()
+    came = list(row.seats.order_by("number"))[:2]
+    actions.mark_arrivals(meeting=meeting, came=came, not_here=[], now=now, by=tutor)
+    machine = next(iter(processors_of(meeting)))
+    log_group_sheets(
+        group=meeting.stay, processor=machine, sheets=[(sheets_for(machine)[0], 6)], kind="print", fed_at=now, now=now,
+        by=tutor,
+    )  # fmt: skip
+    return str(row.reference)
+
+
+def _club(people: dict[str, Member], now: datetime) -> str:
+    """A club night on which some have come."""
+    says = {"name": "Print night", "sort": "open evening", "length_minutes": 120, "heads_most": 12, "heads_least": 1}
+    staff = people["staff"]
+    of, _ = actions.write_outline(code="print-night", says=says, needs=[], papers=[], now=now, by=staff)
+    row = actions.announce(outline=of, spans=[Span(now, now + timedelta(hours=2))], tutor=staff, now=now, by=staff)
+    actions.set_tally(meeting=row.meetings.get(), came=5, inside=4, now=now, by=staff)
+    return str(row.reference)
 
 
 def _hired(staff: Member, now: datetime, rc: Process) -> Any:

@@ -3,7 +3,16 @@
 from .courses import announce, make_invitation, move_course, set_tutor
 from .deciding import call_off_course, decide, decide_due
 from .ending import end_run_out, forget_needs
-from .evening import all_left, leave_note, mark_arrivals, seat_heads, set_tally, share_out_stations, sign_off_heads
+from .evening import (
+    all_left,
+    leave_note,
+    mark_arrivals,
+    seat_heads,
+    set_tally,
+    share_out_stations,
+    sign_off_heads,
+    some_left,
+)
 from .hires import agree, change_hire, forget_contact, hire, quote
 from .outlines import retire_outline, write_outline
 from .parties import name_heads, say_need, shrink, transfer
@@ -41,6 +50,7 @@ __all__ = [
     "shrink",
     "sign_off_heads",
     "sign_up",
+    "some_left",
     "transfer",
     "wait_for_classes",
     "write_outline",

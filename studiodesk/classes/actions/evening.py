@@ -82,6 +82,21 @@ def _named(seat: Seat) -> tuple[str, Member | None]:
 
 
 @act
+def some_left(*, meeting: Meeting, seats: Sequence[Seat], now: datetime, by: Member) -> int:
+    """These have gone home before the others; answers how many that were.  Twice is once."""
+    _that_stands(meeting, by)
+    here = Attendance.objects.filter(meeting=meeting, came_at__isnull=False, left_at__isnull=True)
+    rows = list(here.filter(seat__in=[seat.pk for seat in _seats(meeting, seats)]))
+    door.note_out((row.visit_id for row in rows if row.visit_id is not None), now=now)
+    for row in rows:
+        row.left_at = max(now, row.came_at or now)
+        row.save(update_fields=["left_at"])
+    if rows:
+        record(code="classes.some_left", happened_at=now, now=now, by=by, about=meeting, facts={"heads": len(rows)})
+    return len(rows)
+
+
+@act
 def all_left(*, meeting: Meeting, now: datetime, by: Member) -> int:
     """Everybody of the class has left the house; answers how many that were.  Twice is once."""
     _that_stands(meeting, by)

@@ -27,8 +27,6 @@ from .outlines import write_outline
 from .places import no, offer_seats
 from .telling import tell_contact
 
-#: An outline's length is a column of 32,767 at most; a hire's times are those of its dates.
-MOST_MINUTES = 32_767
 MINUTE = timedelta(minutes=1)
 
 
@@ -92,7 +90,7 @@ def _outline_of(asked: AskedHire, now: datetime, by: Member | None) -> Outline:
             "name": (asked.title.strip() or asked.group.organisation)[:120],
             "sort": asked.sort,
             "meetings": len(asked.spans),
-            "length_minutes": min((first.ends - first.starts) // MINUTE, MOST_MINUTES),
+            "length_minutes": (first.ends - first.starts) // MINUTE,
             "before_minutes": asked.before // MINUTE,
             "after_minutes": asked.after // MINUTE,
             "heads_least": 1,

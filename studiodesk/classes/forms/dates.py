@@ -68,7 +68,8 @@ class DatesForm(DayForm):
     heads_least = forms.IntegerField(label=_("At least so many people"), min_value=1, max_value=500)
     is_private = forms.BooleanField(label=_("Private: only whoever has the link to it can sign up"), required=False)
 
-    def __init__(self, *args: Any, outline: Outline, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, outline: Outline, by: Member, **kwargs: Any) -> None:
+        """``by``: who plans; a tutor who is not staff plans only what they teach themselves."""
         initial = {
             "heads_most": outline.heads_most,
             "heads_least": outline.heads_least,
@@ -77,7 +78,9 @@ class DatesForm(DayForm):
         }
         super().__init__(*args, initial=initial, **kwargs)
         fields: Any = self.fields
-        fields["tutor"].queryset = tutors()
+        fields["tutor"].queryset = tutors() if by.is_staff else tutors().filter(pk=by.pk)
+        if not by.is_staff:
+            fields["tutor"].required, fields["tutor"].empty_label = True, None
         self.outline = outline
         if outline.meetings > 1:
             fields["times"].help_text = _("This takes %(dates)s dates: they are one course.") % {

@@ -36,8 +36,8 @@ PLACES = [
     ("all", _("The whole processor, for this class alone")),
 ]
 NOBODY_SIGNS_UP = {"open evening", "room kept"}
-#: 22 days: what the column of an outline's length takes (SQL's smallint, 32,767, in whole days).
-LONGEST_MINUTES = 22 * 24 * 60
+#: Half a year: longer is several dates, one after the other.
+LONGEST_MINUTES = 183 * 24 * 60
 #: How many kinds of station the form has rows for.
 KIND_ROWS = (1, 2, 3)
 
@@ -70,7 +70,7 @@ class OutlineForm(HouseForm):
         min_value=15,
         max_value=LONGEST_MINUTES,
         initial=180,
-        help_text=_("At most 22 days; a room that is kept for longer is several dates, one after the other."),
+        help_text=_("At most half a year, for a room that is kept."),
     )
     before = forms.IntegerField(label=_("Minutes before it to prepare"), min_value=0, max_value=720, initial=30)
     after = forms.IntegerField(label=_("Minutes after it to clear up"), min_value=0, max_value=720, initial=30)

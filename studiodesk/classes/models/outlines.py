@@ -26,7 +26,7 @@ class Outline(models.Model):
     summary = models.TextField(blank=True, help_text="What is taught, as the public reads it.")
     level = models.CharField(max_length=20, choices=Level.choices, default=Level.NONE)
     meetings = models.PositiveSmallIntegerField(default=1)
-    length_minutes = models.PositiveSmallIntegerField()
+    length_minutes = models.PositiveIntegerField()
     before_minutes = models.PositiveSmallIntegerField(default=0)
     after_minutes = models.PositiveSmallIntegerField(default=0)
     heads_least = models.PositiveSmallIntegerField(default=1)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from studiodesk.people.models import Member
+from studiodesk.safety import queries as safety
 from studiodesk.stations.models import Station
 
 from ..models import Attendance, Course, Meeting, PrivateNeed, Seat
@@ -23,6 +24,12 @@ class Head:
     station: Station | None
     can_be_signed_off: bool
     need: str = ""
+    left_at: datetime | None = None
+    is_signed_off: bool = False
+
+    @property
+    def is_here(self) -> bool:
+        return self.came_at is not None and self.left_at is None
 
 
 def stations_of(meeting: Meeting) -> list[Station]:
@@ -42,6 +49,7 @@ def roster(meeting: Meeting, reader: Member) -> list[Head]:
     there = {row.seat_id: row for row in Attendance.objects.filter(meeting=meeting).select_related("station")}
     teaches = reader.pk == meeting.course.tutor_id
     needs = dict(PrivateNeed.objects.filter(place__course=meeting.course_id).values_list("place_id", "words"))
+    signed = _signed_off(meeting)
     found, first = [], set()
     for seat in seats.order_by("number"):
         place, row = seat.place, there.get(seat.pk)
@@ -56,9 +64,24 @@ def roster(meeting: Meeting, reader: Member) -> list[Head]:
                 station=row.station if row is not None else None,
                 can_be_signed_off=is_first and place.member is not None,
                 need=needs.get(place.pk, "") if teaches and is_first else "",
+                left_at=row.left_at if row is not None else None,
+                is_signed_off=is_first and place.member_id in signed,
             )
         )
     return found
+
+
+def _signed_off(meeting: Meeting) -> set[int]:
+    """Members in this course who are signed off, at its end, for all that its outline signs people off for."""
+    outline = meeting.course.outline
+    needs = list(outline.signs_off.values_list("kind", "process")) if outline is not None else []
+    if not needs:
+        return set()
+    theirs: dict[int, set[tuple[str, int | None]]] = {}
+    rows = safety.valid_sign_offs(meeting.stay.ends).filter(member__places__course=meeting.course_id)
+    for member, kind, process in rows.values_list("member", "kind", "process"):
+        theirs.setdefault(member, set()).add((kind, process))
+    return {member for member, held in theirs.items() if held.issuperset(needs)}
 
 
 def notes_before(meeting: Meeting) -> list[Meeting]:

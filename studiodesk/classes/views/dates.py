@@ -88,7 +88,7 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     sent = request.POST if request.method == "POST" else request.GET if "first_day" in request.GET else None
     initial = {"tutor": request.user.pk} if request.user.is_tutor else None
     now, zone = timezone.now(), stations.zone()
-    form = DatesForm(sent, outline=outline, today=studio_day(now, zone), initial=initial)
+    form = DatesForm(sent, outline=outline, by=request.user, today=studio_day(now, zone), initial=initial)
     context: dict[str, Any] = {"form": form, "outline": outline, "runs": [], "near": []}
     if not form.is_bound or not form.is_valid():
         return render(request, "classes/dates.html", context, status=422 if form.is_bound else 200)

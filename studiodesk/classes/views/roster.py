@@ -53,8 +53,16 @@ def _came(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> 
         now=timezone.now(),
         by=request.user,
     )
-    here = sum(head.came_at is not None for head in evening.roster(meeting, request.user))
+    here = sum(head.is_here for head in evening.roster(meeting, request.user))
     return _("Kept: %(here)s of %(all)s are here.") % {"here": here, "all": len(heads)}
+
+
+def _some_left(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
+    """Whoever was here as this page was shown, and is ticked no more."""
+    ticked, was = {head.seat.pk for head in _ticked(request, heads)}, set(request.POST.getlist("was"))
+    seats = [head.seat for head in heads if str(head.seat.pk) in was and head.seat.pk not in ticked]
+    count = actions.some_left(meeting=meeting, seats=seats, now=timezone.now(), by=request.user)
+    return ngettext("%(count)d person has left.", "%(count)d people have left.", count) % {"count": count}
 
 
 def _left(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
@@ -75,6 +83,8 @@ def _shared(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -
 
 
 def _signed(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) -> str:
+    """Whoever is ticked is here: that need not be kept in a press of its own."""
+    _came(request, meeting, heads)
     seats = [head.seat for head in _ticked(request, heads) if head.can_be_signed_off]
     signed = actions.sign_off_heads(meeting=meeting, seats=seats, now=timezone.now(), by=request.user)
     said = ngettext("%(count)d person is signed off.", "%(count)d people are signed off.", len(signed))
@@ -89,6 +99,7 @@ def _noted(request: HttpRequest, meeting: Meeting, heads: list[evening.Head]) ->
 DOES: dict[str, Callable[[HttpRequest, Meeting, list[evening.Head]], str]] = {
     "came": _came,
     "left": _left,
+    "some": _some_left,
     "seat": _seated,
     "share": _shared,
     "sign": _signed,
@@ -137,7 +148,7 @@ def roster(request: HttpRequest, reference: str) -> HttpResponse:
         "meetings": queries.meetings_of(course),
         "heads": heads,
         "notes": notes,
-        "here": sum(head.came_at is not None for head in heads),
+        "here": sum(head.is_here for head in heads),
         "stations": evening.stations_of(meeting),
         "signs_off": [need.kind or need.process.name for need in signs],
         "before": evening.notes_before(meeting),

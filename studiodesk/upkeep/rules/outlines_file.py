@@ -18,8 +18,8 @@ SORTS = ("class", "talk", "open evening", "room kept")
 LEVELS = ("no experience", "some experience", "experienced")
 MOST_HEADS, MOST_STATIONS, MOST_AT_A_STATION = 500, 200, 20
 MOST_DATES, MOST_DAYS, MOST_AGE, MOST_SHEETS = 20, 90, 99, 500
-#: An exhibition hangs for three weeks at the most; a column of 16 bits ends at 32,767 minutes.
-LONGEST_MINUTES = 21 * 24 * 60
+#: An exhibition hangs for half a year at the most.
+LONGEST_MINUTES = 183 * 24 * 60
 LONGEST_TEXT = 4000
 #: The smallest coins that a price may come to.
 MOST_MINOR = 10**9 - 1
