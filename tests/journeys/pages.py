@@ -194,17 +194,20 @@ STAFF = [
     "/tablets/",
     "/waiting/all/",
     "/safety/P-CO/edit/",
+    "/classes/{on}/paper/",
+    "/classes/{club}/paper/",
+]
+#: What keyholders may not open.
+STAFF_ALONE = [
+    "/classes/{club}/roster/",
     "/hires/",
     "/hires/new/",
     HIRE_ASKED.format(supervisors=3, day=16),
     HIRE_ASKED.format(supervisors=3, day=15),
     HIRE_ASKED.format(supervisors=2, day=16),
-    "/classes/{on}/paper/",
-    "/classes/{club}/roster/",
-    "/classes/{club}/paper/",
-    "/outlines/first-prints/dates/?first_day=2026-11-26&begins=15:00&every=1&times=1&heads_most=8&heads_least=2",
     "/hires/{hire}/",
     "/hires/{hire}/change/",
+    "/outlines/first-prints/dates/?first_day=2026-11-26&begins=15:00&every=1&times=1&heads_most=8&heads_least=2",
 ]
 TABLET = ["/tablet/", "/tablet/people/", "/tablet/fault/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
 TUTOR = [
@@ -244,6 +247,6 @@ TALES = {
     "member": MEMBER,
     "tutor": TUTOR,
     "keyholder": STAFF,
-    "staff": STAFF,
+    "staff": [*STAFF, *STAFF_ALONE],
     "manager": MANAGER,
 }
