@@ -63,7 +63,7 @@ class Teaching:
         """Eight can come; seven do, and a party of two waits."""
         days = [self._next(SATURDAY) + timedelta(weeks=week) for week in range(3)]
         runs = [([day], begins) for day in days for begins in (LATE_MORNING, AFTER_LUNCH)]
-        course = self._announce("first-prints", runs, self.cast.tutor)
+        course = self._announce("rc-first-prints", runs, self.cast.tutor)
         if course is None:
             return
         five = self._free(course)[:5]
@@ -104,7 +104,7 @@ class Teaching:
         back.sort(key=lambda day: day.weekday() != SATURDAY)
         times = (LATE_MORNING, AFTER_LUNCH, HALF_PAST_SIX)
         runs = [([day], begins) for day in back for begins in times]
-        course = self._announce("first-prints", runs, self.cast.tutor, over=True)
+        course = self._announce("rc-first-prints", runs, self.cast.tutor, over=True)
         if course is None:
             return
         self._sign_up(course, self._free(course)[-5:], guest=("Ytsje", 1, ""))
