@@ -221,7 +221,7 @@ def visit(page: Any, site: Any, paths: list[str], places: dict[str, Any], label:
         wrong += [f"{label} {width} {path}: {fault}" for fault in faults_of(page)]
         if "STUDIODESK_PICTURES" in os.environ:
             PICTURES.mkdir(exist_ok=True)
-            name = re.sub(r"[^a-z0-9]+", "-", f"{label}{path}".lower()).strip("-")
+            name = re.sub(r"[^a-z0-9]+", "-", f"{label}{path}".lower()).strip("-")[:120]
             page.screenshot(path=PICTURES / f"{name}-{width}.png", full_page=True)
     return wrong
 
