@@ -151,3 +151,20 @@ def test_the_desk_has_it_to_do_and_the_page_settles_it(house, made, staff) -> No
         said = words(client.post(f"{way}group/", {"hit": hit, "do": "without"}, follow=True))
         assert "Nothing stands in the way of that class any more." in said
         assert f'href="{way}"' not in client.get("/desk/").content.decode()
+
+
+def test_before_anything_is_shut_the_class_that_has_it_is_shown(house, made, staff) -> None:
+    stay = stay_of(made)
+    at = stay.starts - HOUR
+    with time_machine.travel(at, tick=False):
+        client = client_of(staff)
+        fields = {
+            "things": "station E3", "first_day": "2026-12-09", "first_time": "14:30", "last_day": "2026-12-09",
+            "last_time": "18:00", "reason": "lamp", "key": "k",
+        }  # fmt: skip
+        answer = client.post("/desk/close/", fields)
+        assert answer.status_code == 409 and not Outage.objects.exists()
+        assert "A class or a group stands there" in words(answer) and "First prints" in words(answer)
+        seen = answer.context["seen"]
+        assert client.post("/desk/close/", {**fields, "seen": seen}).status_code == 302
+        assert Outage.objects.count() == 1

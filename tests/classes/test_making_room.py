@@ -242,3 +242,19 @@ def test_the_page_that_runs_a_class_says_why_it_cannot_be_moved_there_and_offers
         assert answer.status_code == 302
     stay = made.meetings.get().stay
     assert Span(stay.starts, stay.ends) == at(now, 16)
+
+
+def test_a_time_when_the_house_is_closed_is_said_and_never_offered(house, now, four) -> None:
+    """The small house is open from 10 to 22, and on no Monday."""
+    staff = makers.member("Staff", is_staff=True)
+    book(house, now, "E3", hours=4)
+    with time_machine.travel(now, tick=False):
+        client, way = client_of(staff), f"/outlines/{four.code}/dates/"
+        asked = {"begins": "20:00", "heads_most": 8, "heads_least": 2, "times": 1, "every": 1}
+        page = client.get(way, {**asked, "first_day": "2026-12-09"})
+        assert "The house is closed some of that time." in words(page)
+        assert [link for link in soup_of(page).find_all("a") if "first_day=" in link["href"]] == []
+        page = soup_of(client.get(way, {**asked, "begins": "19:00", "first_day": "2026-12-09"}))
+        days = [link.get_text() for link in page.find_all("a") if "first_day=" in link["href"]]
+        assert days and not any("Monday" in day for day in days)
+        assert "The house is closed" not in page.get_text()

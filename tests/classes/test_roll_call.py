@@ -122,7 +122,12 @@ def test_the_roll_and_the_door_sheet_name_every_head(on, house) -> None:
     page = words(staff.get("/roll/"))
     assert "Björk Ægisdóttir 李" in page and "Kim , First prints" in page
     sheet = words(staff.get(f"/door-sheet/{meeting.stay.starts:%Y-%m-%d}/"))
-    assert "First prints, with Tutor" in sheet and "Björk Ægisdóttir 李, with Ona" in sheet and "Kim" in sheet
+    assert (
+        "Tutor, leads it" in sheet
+        and "Booth 3, Booth 4" in sheet
+        and "Björk Ægisdóttir 李, with Ona" in sheet
+        and "Kim" in sheet
+    )
     assert "Nothing is booked on this day" not in sheet
 
 
@@ -218,3 +223,40 @@ def test_signing_off_keeps_who_is_ticked_and_the_roster_shows_who_is_signed_off(
         said = words(client.post(way, {"do": "sign", "head": keys[:1], "key": "s"}, follow=True))
         assert "1 person is signed off." in said and "1 of 2 are here" in said
         assert "1. Ona · signed off" in said and "2. with Ona · signed off" not in said
+
+
+def test_a_visit_forgotten_yesterday_keeps_nobody_off_the_roll_call(on, house) -> None:
+    made, meeting, seats = on
+    starts = meeting.stay.starts
+    old = bookings.come_in(kind="tutor", person=made.tutor, now=starts - timedelta(days=1), by=made.tutor)
+    mark(made, meeting, seats[:1])
+    assert names(house, starts) == ["Ona", "Tutor"]
+    old.refresh_from_db()
+    assert old.left_at == old.came_at + timedelta(hours=16)
+
+
+def test_nobody_is_in_for_a_class_before_the_door_opens_for_it(on, house) -> None:
+    made, meeting, seats = on
+    early = meeting.stay.starts - timedelta(minutes=61)
+    with pytest.raises(Refused) as refused:
+        mark(made, meeting, seats, now=early)
+    assert refused.value.refusal.code == "classes.not_begun"
+    assert mark(made, meeting, seats, now=early + timedelta(minutes=1)) == 3
+
+
+def test_who_is_ticked_after_the_class_came_and_is_in_no_roll_call(on, house) -> None:
+    made, meeting, seats = on
+    later = meeting.stay.ends + HOUR
+    assert mark(made, meeting, seats[:2], now=later) == 2
+    assert names(house, later) == []
+    assert [head.came_at is not None for head in evening.roster(meeting, made.tutor)] == [True, True, False]
+
+
+def test_a_class_that_moves_lets_go_of_whoever_came_early(on, house) -> None:
+    made, meeting, seats = on
+    at_the_door = meeting.stay.starts - timedelta(minutes=30)
+    mark(made, meeting, seats, now=at_the_door)
+    staff = makers.member("Staff", is_staff=True)
+    actions.move_course(course=made, spans=[at(at_the_door, 7)], now=at_the_door, by=staff)
+    assert names(house, at_the_door) == ["Tutor"]  # who is in the house all the same
+    assert not any(head.came_at for head in evening.roster(made.meetings.get(), made.tutor))

@@ -35,6 +35,10 @@ class Phone:
         with self.page.expect_navigation():
             what.tap()
 
+    def unfold(self, name: str) -> None:
+        """What is folded away under this name."""
+        self.page.locator("main summary:visible").filter(has_text=name).first.tap()
+
     def fill(self, **fields: str) -> None:
         """Each field by its name in the form, as a person sees it: what is folded away is unfolded first."""
         for name, value in fields.items():

@@ -62,7 +62,8 @@ def test_ten_press_for_eight_seats_and_the_first_in_line_gets_the_one_given_back
     phones[line[0]].says("0 of 8 left, 2 in line", "In line")
 
     leaver = phones[booked[3]]
-    leaver.tap("Give the place back")
+    leaver.unfold("Give the place back")
+    leaver.tap("Yes, give it back")
     leaver.says("Given back")
     first, second = phones[line[0]], phones[line[1]]
     assert len(seats_of(course)) == 8, "the seat is kept for the first in line at once"
@@ -82,7 +83,8 @@ def test_ten_press_for_eight_seats_and_the_first_in_line_gets_the_one_given_back
     first.says("It is yours.", "Yours")
     states = list(course.places.order_by("pk").values_list("state", flat=True))
     assert (states.count("booked"), states.count("waiting"), len(seats_of(course))) == (8, 2, 8)
-    second.tap("Leave the line")
+    second.unfold("Leave the line")
+    second.tap("Yes, leave the line")
     second.says("Given back")
     leaver.go(f"/places/{course.places.get(state='waiting').pk}/")
     leaver.says("In line: number 1")

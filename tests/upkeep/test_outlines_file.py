@@ -175,7 +175,7 @@ def test_a_key_that_nobody_knows_is_named_and_passed_over() -> None:
         (LEAST.replace(b'code = "a"', b""), "outlines[1].code: This key is missing"),
         (LEAST.replace(b"heads_most = 6", b""), "outlines[1].heads_most: This key is missing"),
         (LEAST.replace(b"= 60", b"= 0"), "outlines[1].length_minutes: “0” is too small: the least is 1."),
-        (LEAST.replace(b"= 60", b"= 40000"), "outlines[1].length_minutes: “40000” is too large"),
+        (LEAST.replace(b"= 60", b"= 400000"), "outlines[1].length_minutes: “400000” is too large"),
         (LEAST + LEAST, "outlines[2].code: The code “a” is taken already by outlines[1]."),
         (LEAST + b'sort = "hire"\n', "outlines[1].sort: “hire” is none of the words"),
         (LEAST + b'level = "clever"\n', "outlines[1].level: “clever” is none of the words"),

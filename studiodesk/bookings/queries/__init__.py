@@ -29,7 +29,7 @@ from .door import (
 from .faults import access_fault, fault, faults_of, open_faults, thing_at_hand
 from .finding import DAYS as SEARCHED_DAYS
 from .finding import FreeTime, Near, free_times, near
-from .groups_hit import GroupHit, group_of_letter, groups_hit_by
+from .groups_hit import GroupHit, group_of_letter, groups_hit, groups_hit_by
 from .hit import Hit, Option, hits_with_moves, moves_of, option_of
 from .hours import hit_by_hours, hours_ahead, out_of_hours, outside, stays_ahead
 from .house_map import HouseMap, house_map
@@ -123,6 +123,7 @@ __all__ = [
     "feed",
     "free_times",
     "group_of_letter",
+    "groups_hit",
     "groups_hit_by",
     "hit_by_hours",
     "hits_of",

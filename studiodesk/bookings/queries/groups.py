@@ -9,11 +9,13 @@ from datetime import date, datetime, timedelta
 from functools import reduce
 from operator import or_
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Lane, LightZone, Process, Resource, Station, Studio
+from studiodesk.stations.rules import Hours, open_spans
 from studiodesk.timekeeping import Span, days_shifted, studio_day
 
 from ..models import GroupStay, Hold, ZoneHold
@@ -217,11 +219,30 @@ def nearest_days(wishes: Sequence[GroupWish], *, now: datetime, leaving_out: Seq
     found: list[date] = []
     for days in _by_distance(back, AHEAD_DAYS):
         moved = moved_by_days(wishes, days, facts.zone)
-        if moved[0].whole.starts > now and not any(facts.fit(wish).clashes for wish in moved):
+        if moved[0].whole.starts <= now or any(_is_outside(wish, facts.hours, facts.zone) for wish in moved):
+            continue
+        if not any(facts.fit(wish).clashes for wish in moved):
             found.append(studio_day(moved[0].span.starts, facts.zone))
             if len(found) >= SHOWN:
                 break
     return found
+
+
+def _is_outside(wish: GroupWish, hours: Hours, zone: ZoneInfo) -> bool:
+    """Is the house closed some of that time, as its week has it?  Who stays for days stays over nights."""
+    span = wish.span
+    if not hours.week or span.length > timedelta(days=1):
+        return False
+    plan = open_spans(studio_day(span.starts, zone), replace(hours, shifts=None), zone)
+    return not any(one.starts <= span.starts and span.ends <= one.ends for one in plan)
+
+
+def outside_hours(wishes: Sequence[GroupWish]) -> list[bool]:
+    """Of each wish whether it lies outside of the house's hours; staff may want that, and should see it."""
+    studio, window = stations.studio(), window_of(wishes)
+    zone = stations.zone(studio)
+    hours = stations.hours(studio, studio_day(window.starts, zone), studio_day(window.ends, zone))
+    return [_is_outside(wish, hours, zone) for wish in wishes]
 
 
 def _by_distance(back: int, ahead: int) -> Iterator[int]:

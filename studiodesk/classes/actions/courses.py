@@ -19,6 +19,7 @@ from studiodesk.timekeeping import Span, days_shifted, studio_day
 
 from ..models import Course, Outline
 from ..queries import meetings_of, terms_of, wishes_for, wishes_of
+from .arrivals import forget_arrivals
 from .making import Room, clear_the_way, make_course
 from .telling import tell_everybody, tell_tutor
 
@@ -161,6 +162,7 @@ def move_course(*, course: Course, spans: Sequence[Span], now: datetime, by: Mem
     if wishes:
         clear_the_way(room, "" if row.is_private else row.title, now, by)
         move_groups(stays=[meeting.stay for meeting in coming], wishes=wishes, now=now, by=by)
+    forget_arrivals(coming)
     row.decide_at = _decide_at_after(row, first, now)
     row.sequence, row.changed_at, row.moved_at = row.sequence + 1, now, now
     row.save(update_fields=["decide_at", "sequence", "changed_at", "moved_at"])

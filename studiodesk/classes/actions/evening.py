@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from studiodesk.acts import act
 from studiodesk.answers import refuse
@@ -18,6 +18,8 @@ from ..queries.evening import stations_of
 from ..rules import evening as rules
 from .courses import fresh
 
+#: So long before it begins people come in for it, or as long as it is prepared.
+DOOR_OPENS = timedelta(hours=1)
 #: More heads than any house counts at its door.
 MOST_TALLY = 2000
 
@@ -36,6 +38,13 @@ def _that_stands(meeting: Meeting, by: Member) -> Meeting:
     return meeting
 
 
+def _may_come_by(meeting: Meeting, now: datetime) -> None:
+    """Nobody is in for a class before the door opens for it."""
+    early = max(timedelta(minutes=meeting.stay.before_minutes), DOOR_OPENS)
+    if now < meeting.stay.starts - early:
+        refuse("classes.not_begun")
+
+
 def _seats(meeting: Meeting, seats: Sequence[Seat]) -> list[Seat]:
     """Those of this course that are still somebody's; a seat that was given back meanwhile is left out."""
     rows = Seat.objects.filter(pk__in=[seat.pk for seat in seats], course=meeting.course_id, place__state="booked")
@@ -51,16 +60,22 @@ def mark_arrivals(
     The roll-call counts them from then on, and whoever teaches, too.
     """
     _that_stands(meeting, by)
+    _may_come_by(meeting, now)
     there = {row.seat_id: row for row in Attendance.objects.filter(meeting=meeting, came_at__isnull=False)}
     new = [seat for seat in _seats(meeting, came) if seat.pk not in there]
     slips = [there[seat.pk] for seat in _seats(meeting, not_here) if seat.pk in there]
-    if new:
+    if new and now < meeting.stay.ends:
         visits = door.note_in(meeting.stay, [_named(seat) for seat in new], now=now, by=by)
         for seat, visit in zip(new, visits, strict=True):
             facts = {"came_at": now, "left_at": None, "visit": visit}
             Attendance.objects.update_or_create(seat=seat, meeting=meeting, defaults=facts)
         if by.pk == meeting.course.tutor_id:
             door.note_in(meeting.stay, [("", by)], now=now, by=by, kind="tutor")
+    elif new:
+        # Written down afterwards: they were there, and nobody is in the house for it now.
+        was = {"came_at": meeting.stay.starts, "left_at": meeting.stay.ends, "visit": None}
+        for seat in new:
+            Attendance.objects.update_or_create(seat=seat, meeting=meeting, defaults=was)
     if slips:
         door.never_came(row.visit_id for row in slips if row.visit_id is not None)
         gone = {"came_at": None, "left_at": None, "visit": None}
@@ -115,6 +130,7 @@ def set_tally(*, meeting: Meeting, came: int, inside: int, now: datetime, by: Me
     row = _that_stands(meeting, by)
     if not row.course.drop_in:
         refuse("classes.not_drop_in")
+    _may_come_by(row, now)
     if not 0 <= inside <= came <= MOST_TALLY:
         refuse("classes.more_in_than_came", most=MOST_TALLY)
     before = Meeting.objects.get(pk=row.pk).tally

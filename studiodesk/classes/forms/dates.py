@@ -79,8 +79,7 @@ class DatesForm(DayForm):
         super().__init__(*args, initial=initial, **kwargs)
         fields: Any = self.fields
         fields["tutor"].queryset = tutors() if by.is_staff else tutors().filter(pk=by.pk)
-        if not by.is_staff:
-            fields["tutor"].required, fields["tutor"].empty_label = True, None
+        self.by = by
         self.outline = outline
         if outline.meetings > 1:
             fields["times"].help_text = _("This takes %(dates)s dates: they are one course.") % {
@@ -90,6 +89,8 @@ class DatesForm(DayForm):
             fields["times"].disabled = True
 
     def clean(self) -> dict[str, Any]:
+        if not self.by.is_staff:
+            self.cleaned_data["tutor"] = self.by
         least, most = self.cleaned_data.get("heads_least"), self.cleaned_data.get("heads_most")
         if least and most and least > most:
             self.add_error("heads_least", _("At least so many people: no more than at most."))

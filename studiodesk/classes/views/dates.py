@@ -70,8 +70,11 @@ def look_at_wishes(wishes: Sequence[groups.GroupWish], own: Sequence[GroupStay] 
             "span": wish.span,
             "clashes": [clash_words(one.what, one.name, one.wanted, one.free) for one in fit.clashes],
             "holds": list(dict.fromkeys(who_has(hold) for hold in holds if hold.group_id not in mine)),
+            "outside": outside,
         }
-        for wish, fit, holds in zip(wishes, found, groups.in_the_way_of(found, wishes), strict=True)
+        for wish, fit, holds, outside in zip(
+            wishes, found, groups.in_the_way_of(found, wishes), groups.outside_hours(wishes), strict=True
+        )
     ]
 
 

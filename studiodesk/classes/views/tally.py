@@ -54,7 +54,7 @@ def tally(request: HttpRequest, meeting: Meeting) -> HttpResponse:
             try:
                 answered_once(request, timezone.now(), work)
             except Refused as refused:
-                if refused.refusal.code != "classes.more_in_than_came":
+                if refused.refusal.code not in {"classes.more_in_than_came", "classes.not_begun"}:
                     raise
                 form = form if form.is_bound else TallyForm(initial)
                 form.is_valid()

@@ -18,7 +18,7 @@ from studiodesk.classes.rules.dates import PaperNeed, paper_area
 from studiodesk.planning import words
 from studiodesk.planning.rules.class_asks import verdict
 from studiodesk.stations import queries as stations
-from studiodesk.stations.models import Processor, Studio
+from studiodesk.stations.models import Processor, Station, Studio
 from studiodesk.timekeeping import day_span
 
 from .ahead import Ahead
@@ -160,14 +160,17 @@ def classes_at_desk(now: datetime, asked: Mapping[int, list[BathAsked]]) -> list
 
 @dataclass(frozen=True)
 class GroupLine:
-    """One date on the door sheet.  ``heads``: (name, who answers for them if they have no account) of each seat."""
+    """One date on the door sheet.  ``heads``: (name, who answers for them if they have no account) of each seat;
+    ``stations``: the names of what is kept for it.
+    """
 
     at_desk: ClassAtDesk
     heads: list[tuple[Seat, str]]
+    stations: list[str]
 
 
 def groups_on(day: date, studio: Studio) -> list[GroupLine]:
-    """The classes and groups of a day with a line for each head; three queries at most."""
+    """The classes and groups of a day with a line for each head; four queries at most."""
     span = day_span(day, stations.zone(studio))
     rows = [_row(row, {}) for row in dates_between(span.starts, span.ends).exclude(course__sort="room kept")]
     if not rows:
@@ -177,7 +180,12 @@ def groups_on(day: date, studio: Studio) -> list[GroupLine]:
     for seat in wanted.select_related("place__member").order_by("course", "place", "number"):
         of = seat.place.member.name if seat.place.member is not None else seat.place.name
         seats.setdefault(seat.course_id, []).append((seat, of))
-    return [GroupLine(row, seats.get(row.course.pk, [])) for row in rows]
+    kept: dict[int, list[str]] = {}
+    theirs = Station.objects.filter(resource__lanes__holds__group__in=[row.meeting.stay_id for row in rows])
+    for stay, name in theirs.order_by("pk").values_list("resource__lanes__holds__group", "name"):
+        if stay is not None and name not in kept.setdefault(stay, []):
+            kept[stay].append(name)
+    return [GroupLine(row, seats.get(row.course.pk, []), kept.get(row.meeting.stay_id, [])) for row in rows]
 
 
 def _row(row: Any, asked: Mapping[int, list[BathAsked]]) -> ClassAtDesk:

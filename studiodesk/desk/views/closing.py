@@ -53,9 +53,10 @@ def _initial(report: FaultReport, now: datetime) -> dict[str, Any]:
     }
 
 
-def _seen(hits: list[Booking]) -> str:
-    """Which bookings somebody was shown: if others stand there by now, they are shown first."""
-    return hash_of({"hit": [booking.pk for booking in hits]})[:16] if hits else ""
+def _seen(hits: list[Booking], groups: list[booking_queries.GroupHit]) -> str:
+    """Which bookings and groups somebody was shown: if others stand there by now, they are shown first."""
+    shown = {"hit": [booking.pk for booking in hits], "groups": [one.key for one in groups]}
+    return hash_of(shown)[:16] if hits or groups else ""
 
 
 def _shut(request: HttpRequest, form: CloseForm, report: FaultReport | None, now: datetime) -> Outage:
@@ -92,10 +93,13 @@ def close_station(request: HttpRequest) -> HttpResponse:
         status = 422
         if form.is_valid():
             things, span = form.chosen(), form.span()
-            hits = booking_queries.who_is_hit([thing.resource_id for thing in things], span, now)
-            if sent.get("look") or (hits and sent.get("seen") != _seen(hits)):
-                context |= {"hits": hits, "seen": _seen(hits), "things": things, "nobody": not hits}
-                return render(request, "desk/close_station.html", context, status=409 if hits else 200)
+            keys = [thing.resource_id for thing in things]
+            hits, groups = booking_queries.who_is_hit(keys, span, now), booking_queries.groups_hit(keys, span, now)
+            seen, stand = _seen(hits, groups), bool(hits or groups)
+            if sent.get("look") or (stand and sent.get("seen") != seen):
+                context |= {"hits": hits, "groups": groups, "stand": stand, "seen": seen, "things": things}
+                context["nobody"] = not stand
+                return render(request, "desk/close_station.html", context, status=409 if stand else 200)
             try:
                 outage = _shut(request, form, report, now)
             except Refused as refused:
@@ -106,14 +110,14 @@ def close_station(request: HttpRequest) -> HttpResponse:
 
 
 def _done(request: HttpRequest, outage: Outage, now: datetime) -> HttpResponse:
-    hits = len(booking_queries.hits_of(outage, now))
+    hits = len(booking_queries.hits_of(outage, now)) + len(booking_queries.groups_hit_by(outage, now))
     names = queries.out_of(outage).names
     if not hits:
         messages.success(request, _("Out of service for that time: %(names)s.") % {"names": names})
         return redirect("close_station")
     said = ngettext(
-        "Out of service: %(names)s. Whoever is booked there was told; settle %(count)d booking below.",
-        "Out of service: %(names)s. Whoever is booked there was told; settle %(count)d bookings below.",
+        "Out of service: %(names)s. Whoever is booked there was told; settle %(count)d booking or class below.",
+        "Out of service: %(names)s. Whoever is booked there was told; settle %(count)d bookings and classes below.",
         hits,
     )
     messages.success(request, said % {"names": names, "count": hits})
