@@ -118,7 +118,8 @@ register(
             _("This membership is not in use."), _("Sign up as a guest, or talk to the desk.")
         ),
         "classes.full": Words(
-            _("There are not enough places: %(left)s left."), _("Wait in line, or sign up for fewer people.")
+            _("There are not enough places: %(left)s left."),
+            _("Tick that you wait in line, or choose another date."),
         ),
         "classes.place_ended": Words(
             _("This place was given back, or not confirmed in time."), _("Sign up again if there is room.")
@@ -148,6 +149,14 @@ STATE_WORDS = {
     "waiting": _("In line"),
     "offered": _("Kept for you"),
     "booked": _("Yours"),
+    "ended": _("Given back"),
+}
+#: The same of somebody else's place, as staff and tutors read it.
+THEIR_STATE_WORDS = {
+    "asked": _("Not confirmed yet"),
+    "waiting": _("In line"),
+    "offered": _("Offered, no answer yet"),
+    "booked": _("Has a place"),
     "ended": _("Given back"),
 }
 LEVEL_WORDS = {

@@ -59,7 +59,7 @@ def test_ten_press_for_eight_seats_and_the_first_in_line_gets_the_one_given_back
 
     # A second press of an old page is the same place; the page of the class says who has what.
     phones[line[0]].go(f"/classes/{course.reference}/")
-    phones[line[0]].says("0 of 8 left, 2 in line", "In line")
+    phones[line[0]].says("0 of 8 left, 2 people in line", "In line")
 
     leaver = phones[booked[3]]
     leaver.unfold("Give the place back")
@@ -75,7 +75,7 @@ def test_ten_press_for_eight_seats_and_the_first_in_line_gets_the_one_given_back
 
     # Whoever comes from outside meanwhile gets no seat either: the one that is free is kept.
     leaver.go(f"/classes/{course.reference}/")
-    leaver.says("0 of 8 left, 1 in line")
+    leaver.says("0 of 8 left, 1 person in line")
     leaver.tap("^Wait in line$")
     leaver.says("In line: number 2")
 

@@ -152,7 +152,7 @@ ASK = {
             "too old by then: change it before Saturday 5 December",
         ),
         (ASK | {"used": 0.4}, "carries", "carries it: about 40 % used after it"),
-        (ASK | {"used": None}, "no limit", "use meets none of its limits"),
+        (ASK | {"used": None}, "no limit", "lasts: no use of it wears it out"),
     ],
 )
 def test_what_is_said_of_a_bath_before_a_class(ask: dict[str, Any], verdict: str, said: str) -> None:

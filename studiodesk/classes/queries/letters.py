@@ -67,6 +67,12 @@ class ClassLetter:
         until = self.place.until if self.place is not None else None
         return moment_words(until) if until is not None else ""
 
+    @property
+    def before(self) -> list[datetime]:
+        """When its dates began before they were moved."""
+        told = self.facts.get("before")
+        return [datetime.fromisoformat(one) for one in told] if self.code.endswith("moved") and told else []
+
     def file(self) -> bytes | None:
         """The dates for the reader's calendar, with the letters after which these stand otherwise; None with others."""
         return calendar_of([self.course], self.studio) if self.code in WITH_FILE else None

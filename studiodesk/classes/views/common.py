@@ -81,7 +81,7 @@ def facts_of(course: Course, person: Any) -> dict[str, Any]:
         "stays": [meeting.stay for meeting in queries.meetings_of(course)],
         "terms": terms,
         "left": max(rules.seats_left(terms, parties), 0),
-        "waiting": len(rules.line(parties)),
+        "waiting": sum(party.heads for party in rules.line(parties)),
         "own": own,
         "own_state": STATE_WORDS[own.state] if own is not None else "",
         "signs_up": rules.may_be_signed_up_for(terms),

@@ -22,7 +22,7 @@ from .. import actions, queries
 from ..forms import AddressForm, NamesForm, NeedForm, PassOnForm, ShrinkForm
 from ..models import Place
 from ..rules import places as rules
-from ..words import STATE_WORDS
+from ..words import STATE_WORDS, THEIR_STATE_WORDS
 from .common import answered_once, facts_of, said_of
 from .passing_on import pass_on, said
 
@@ -121,7 +121,7 @@ def _page(
         "place": row,
         "here": here,
         "forms": forms,
-        "state": STATE_WORDS[row.state],
+        "state": (STATE_WORDS if is_own else THEIR_STATE_WORDS)[row.state],
         "ahead": next((number for number, party in enumerate(line, 1) if party.key == row.pk), None),
         "has_begun": terms.starts <= now,
         "can_take": rules.may_take(terms, parties, party, now) is None,

@@ -23,8 +23,8 @@ from studiodesk.words import say
 
 from .. import actions, queries
 from ..forms import CallOffForm, MoveForm, TutorForm
-from ..models import Course, Hire
-from ..words import STATE_WORDS
+from ..models import Course, Hire, Place
+from ..words import THEIR_STATE_WORDS
 from .common import answered_once, facts_of, may_manage, moved_spans
 from .dates import look_at_wishes
 from .room import room_asked, room_chosen, room_context
@@ -85,6 +85,14 @@ def _wished(course: Course, form: MoveForm) -> list[groups.GroupWish]:
     return queries.wishes_of(course, sorted(moved_spans(course, said["first_day"], said["begins"])))
 
 
+def _places(course: Course) -> list[Place]:
+    """Who comes or waits; of a class that was called off, whoever was down for it until then."""
+    rows = queries.places_of(course)
+    if course.is_off:
+        return [one for one in rows if one.ended_because == "called off"]
+    return [one for one in rows if one.state != Place.State.ENDED]
+
+
 def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: int = 200, **more: Any) -> HttpResponse:
     facts = facts_of(course, request.user)
     stays = facts["stays"]
@@ -92,9 +100,7 @@ def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: i
         **facts,
         **more,
         "forms": forms,
-        "places": [
-            {"place": one, "state": STATE_WORDS[one.state]} for one in queries.places_of(course) if one.state != "ended"
-        ],
+        "places": [{"place": one, "state": THEIR_STATE_WORDS[one.state]} for one in _places(course)],
         "invitation": request.build_absolute_uri(reverse("invited", args=[queries.invitation_of(course)]))
         if course.is_private
         else "",

@@ -33,7 +33,7 @@ def ask_words(ask: Mapping[str, Any], verdict: str, today: date) -> str:
         return said % {"used": used, "day": day}
     if verdict == "carries":
         return _("carries it: about %(used)s used after it") % {"used": used}
-    return _("use meets none of its limits")
+    return _("lasts: no use of it wears it out")
 
 
 def jug_words(amount_pl: int | None) -> str:
