@@ -27,7 +27,9 @@ from .acting import HOUR, TOMORROW, booked
 FOLDER = Path(studiodesk.__file__).parent / "bookings" / "templates" / "bookings" / "letters"
 #: Letters of this folder that are to the house and about a thing.
 TO_THE_HOUSE = {"bookings.fault_reported"}
-CODES = sorted({f"bookings.{path.stem}" for path in FOLDER.glob("*.txt")} - TO_THE_HOUSE)
+#: Letters to whoever leads a group, about the group: ``test_groups_hit.py`` reads these.
+TO_WHOEVER_LEADS = {"bookings.group_hit", "bookings.group_refitted"}
+CODES = sorted({f"bookings.{path.stem}" for path in FOLDER.glob("*.txt")} - TO_THE_HOUSE - TO_WHOEVER_LEADS)
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import html5lib
 import pytest
 import time_machine
 
@@ -72,6 +73,8 @@ def test_another_booth_like_it_is_kept_and_the_broken_one_falls_to_the_outage(ho
     assert [one for one in subjects if "Booth 3" in one] == [
         f"{has.name} instead of Booth 3: First prints, Wednesday 9 December 2026"
     ]
+    letter = next(letter for letter in outbox if "instead of" in letter.subject)
+    said_in_both(letter, f"First prints has {has.name} instead of Booth 3, which is out of service then.")
 
 
 def test_the_tutor_is_told_at_once_what_is_out_of_service(house, made, staff, outbox) -> None:
@@ -82,6 +85,15 @@ def test_the_tutor_is_told_at_once_what_is_out_of_service(house, made, staff, ou
     letter = next(one for one in outbox if "Out of service" in one.subject)
     assert letter.to == [made.tutor.email] and "The lamp is broken" in letter.body
     assert letter.subject == "Out of service: Booth 3, for First prints, Wednesday 9 December 2026"
+    said_in_both(letter, "Booth 3 is kept for First prints (Wednesday 9 December 2026, 15:00 to 18:00)")
+
+
+def said_in_both(letter, *sentences) -> None:
+    page = html5lib.HTMLParser(strict=True).parse(letter.html.strip())
+    read = " ".join(" ".join(page.itertext()).split())
+    for sentence in ("Hello Tutor,", *sentences):
+        assert sentence in " ".join(letter.body.split()) and sentence in read, sentence
+    assert "{{" not in letter.html + letter.body and "None" not in letter.body
 
 
 def test_where_nothing_like_it_is_free_the_class_can_go_on_without(house, made, staff, now) -> None:

@@ -164,3 +164,14 @@ def test_whoever_neither_teaches_nor_helps_finds_no_page(house, now, clock, made
     assert client_of().get(way).status_code == 302
     assert client_of(made.tutor).get(f"{way}?date=99999").status_code == 404
     assert client_of(made.tutor).get("/classes/nothing/paper/").status_code == 404
+
+
+def test_the_first_page_says_what_one_teaches_and_where_one_has_a_place(house, now, clock, made):
+    ona = made.places.get().member
+    page = words(client_of(made.tutor).get("/"))
+    assert "You teach: Saturday 28 November 2026, 15:00 to 18:00 First prints, roster" in page
+    page = words(client_of(ona).get("/"))
+    assert "Your classes Saturday 28 November 2026" in page and "You teach" not in page
+    assert "Your classes" not in words(client_of(makers.member("Mo")).get("/"))
+    actions.call_off_course(course=made, because="ill", now=now, by=made.tutor)
+    assert "Your classes" not in words(client_of(ona).get("/"))

@@ -10,6 +10,7 @@ from django.db.models import Count, Q, QuerySet
 
 from studiodesk.bookings import queries as bookings
 from studiodesk.bookings.models import Booking
+from studiodesk.classes.models import Meeting, Place
 from studiodesk.journal import queries as journal
 from studiodesk.people import queries as people
 from studiodesk.people.models import Member
@@ -19,6 +20,9 @@ from studiodesk.stations import queries as stations
 from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Station, Studio
 from studiodesk.timekeeping import studio_day
+
+#: So many classes stand on the first page.
+NEXT_CLASSES = 3
 
 
 def access_booking(member: Member, pk: int) -> Booking:
@@ -81,17 +85,26 @@ def have_yet_to_read(note: SafetyNote, now: datetime) -> int:
 
 @dataclass(frozen=True)
 class FirstPage:
-    """What the first page says to a member: what comes next, and what stands before it."""
+    """What the first page says to a member: what comes next, the classes too, and what stands before it."""
 
     next: Booking | None
     more: int
     unread: list[Any]
+    classes: list[Meeting] = field(default_factory=list)
 
 
 def first_page(member: Member, now: datetime) -> FirstPage:
     coming, _gone = bookings.coming_and_gone(member, now, gone=0)
     notes = [note for note in safety.notes_for(member) if not note.is_read]
-    return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes)
+    return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes, classes_of(member, now))
+
+
+def classes_of(member: Member, now: datetime) -> list[Meeting]:
+    """The next dates that somebody teaches or has a place in, or waits for one; one query."""
+    theirs = Place.objects.filter(member=member).exclude(state__in=[Place.State.ENDED, Place.State.ASKED])
+    rows = Meeting.objects.filter(stay__cancelled_at__isnull=True, stay__ends__gt=now)
+    rows = rows.filter(Q(course__tutor=member) | Q(course__in=theirs.values("course")))
+    return list(rows.select_related("stay", "course").order_by("stay__starts", "pk")[:NEXT_CLASSES])
 
 
 def day_to_show(now: datetime, member: Member | None, studio: Studio) -> bookings.DayView | None:
