@@ -25,6 +25,15 @@ SECRET = "Allergic to metol"
 BOOK = "/book/?station=E1&process=rc&day=2026-12-11&begins=18:00&until=20:00"
 
 
+#: Each database once, each way of asking once: what differs by both is in the shorter journeys of booking.
+pytestmark = pytest.mark.parametrize(
+    ("engine", "phone_of"),
+    [("sqlite", True), ("postgres", False)],
+    ids=["sqlite-with-javascript", "postgres-without-javascript"],
+    indirect=True,
+)
+
+
 @pytest.fixture
 def course(site: Any) -> Course:
     """Four heads in a class that signs off for RC: a member with somebody, another member, a guest."""
@@ -43,7 +52,7 @@ def course(site: Any) -> Course:
     return made
 
 
-@pytest.fixture(params=[True, False], ids=["with-javascript", "without-javascript"])
+@pytest.fixture
 def phone_of(request: pytest.FixtureRequest, course: Course, site: Any, browser: Any) -> Any:
     """Gives a phone of whoever is named, logged in."""
     found = []

@@ -12,8 +12,16 @@ from .conftest import page_of
 from .learning import evening_of, link_in_letter, outlined
 from .phone import PHONE, Phone
 
+#: Each database once, each way of asking once: what differs by both is in the shorter journeys of booking.
+pytestmark = pytest.mark.parametrize(
+    ("engine", "phone"),
+    [("sqlite", True), ("postgres", False)],
+    ids=["sqlite-with-javascript", "postgres-without-javascript"],
+    indirect=True,
+)
 
-@pytest.fixture(params=[True, False], ids=["with-javascript", "without-javascript"])
+
+@pytest.fixture
 def phone(request: pytest.FixtureRequest, site: Any, browser: Any) -> Any:
     """Somebody without an account, and one class that is announced."""
     evening_of(outlined())

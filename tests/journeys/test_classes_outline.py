@@ -37,7 +37,16 @@ def booths_taken(codes: list[str]) -> None:
         )
 
 
-@pytest.fixture(params=[True, False], ids=["with-javascript", "without-javascript"])
+#: Each database once, each way of asking once: what differs by both is in the shorter journeys of booking.
+pytestmark = pytest.mark.parametrize(
+    ("engine", "desk"),
+    [("sqlite", True), ("postgres", False)],
+    ids=["sqlite-with-javascript", "postgres-without-javascript"],
+    indirect=True,
+)
+
+
+@pytest.fixture
 def desk(request: pytest.FixtureRequest, site: Any, browser: Any) -> Any:
     page = page_of(browser, javascript=request.param)
     log_in(page, site, "tutor")
