@@ -97,7 +97,7 @@ def test_the_evening_is_run_and_whoever_was_signed_off_can_book(phone_of: Any, c
     tutor.tap("Your classes", "link")
     tutor.says("You teach", "First prints, Wednesday 9 December 2026, 18:00")
     tutor.tap("First prints", "link")
-    tutor.says("4 of 8 left", "Ona 2 Yours")
+    tutor.says("4 of 8 left", "Ona ona@example.org 2 Has a place")
     tutor.tap("Roster of the day", "link")
     tutor.says("0 of 4 are here", "1. Ona", "2. with Ona", "3. Two", "4. Kim", SECRET)
 
