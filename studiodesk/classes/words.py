@@ -152,13 +152,7 @@ STATE_WORDS = {
     "ended": _("Given back"),
 }
 #: The same of somebody else's place, as staff and tutors read it.
-THEIR_STATE_WORDS = {
-    "asked": _("Not confirmed yet"),
-    "waiting": _("In line"),
-    "offered": _("Offered, no answer yet"),
-    "booked": _("Has a place"),
-    "ended": _("Given back"),
-}
+THEIR_STATE_WORDS = STATE_WORDS | {"offered": _("Offered, no answer yet"), "booked": _("Has a place")}
 LEVEL_WORDS = {
     "no experience": _("No experience needed"),
     "some experience": _("Some experience"),

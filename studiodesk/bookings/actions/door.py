@@ -26,6 +26,12 @@ def _is_theirs(kind: str, person: Member | None) -> bool:
     return person.may_run_the_house if kind == Visit.Kind.KEYHOLDER else person.is_tutor or person.is_staff
 
 
+def end_forgotten(visit: Visit, now: datetime) -> None:
+    """They forgot to sign out; until when they were there nobody knows."""
+    visit.left_at = min(visit.came_at + rules.LONGEST_VISIT, now)
+    visit.save(update_fields=["left_at"])
+
+
 @act
 def come_in(
     *,
@@ -61,9 +67,7 @@ def come_in(
     if person is not None and (before := door.open_visit(person)) is not None:
         if before.came_at > now - rules.LONGEST_VISIT:
             return before
-        # They forgot to sign out; until when they were there nobody knows.
-        before.left_at = before.came_at + rules.LONGEST_VISIT
-        before.save(update_fields=["left_at"])
+        end_forgotten(before, now)
     opens = kind == Visit.Kind.KEYHOLDER
     coming = [rules.Present(person.pk if person else None, heads)]
     facts = let_in(coming, studio=studio, now=now, by=by, override=override, opens=opens)

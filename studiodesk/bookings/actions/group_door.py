@@ -15,8 +15,7 @@ from studiodesk.people.models import Member
 
 from ..models import GroupStay, Visit
 from ..queries.door import visits_in
-from ..rules import door as rules
-from .door import NAME_LENGTH
+from .door import NAME_LENGTH, end_forgotten
 from .letting_in import studio_of_the_door
 
 
@@ -31,9 +30,7 @@ def note_in(
     people = {person.pk for _name, person in coming if person is not None}
     there = set(visits_in(now).filter(person__in=people).values_list("person", flat=True))
     for old in Visit.objects.filter(person__in=people - there, left_at__isnull=True, came_at__lt=now):
-        # They forgot to sign out: until when they were there nobody knows.
-        old.left_at = min(old.came_at + rules.LONGEST_VISIT, now)
-        old.save(update_fields=["left_at"])
+        end_forgotten(old, now)
     found: list[Visit | None] = []
     for name, person in coming:
         if person is not None and person.pk in there:

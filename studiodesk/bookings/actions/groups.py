@@ -134,7 +134,8 @@ def _give_back(rows: Sequence[GroupStay]) -> list[Hold]:
     return freed
 
 
-def _keep(stay: GroupStay, found: Fit, facts: Facts) -> list[Hold]:
+def hold_all(stay: GroupStay, found: Fit, facts: Facts) -> list[Hold]:
+    """Everything of ``found`` is the group's from now on.  Part of an act of whoever calls it."""
     held = [
         (next(iter(facts.lanes[resource])), piece)
         for resource, span in found.stations.items()
@@ -144,10 +145,14 @@ def _keep(stay: GroupStay, found: Fit, facts: Facts) -> list[Hold]:
         lanes = list(facts.lanes[resource])
         held += [(lanes[one.lane], piece) for one in pieces for piece in keeping.day_pieces(one.span)]
     # Sorted, so that two acts never wait for each other in a ring.
-    rows = Hold.objects.bulk_create(
+    return Hold.objects.bulk_create(
         Hold(lane_id=lane, starts=span.starts, ends=span.ends, cause=Hold.Cause.CLASS, group=stay)
         for lane, span in sorted(held, key=lambda pair: (pair[0], pair[1].starts))
     )
+
+
+def _keep(stay: GroupStay, found: Fit, facts: Facts) -> list[Hold]:
+    rows = hold_all(stay, found, facts)
     ZoneHold.objects.bulk_create(
         ZoneHold(zone_id=room, light=light, starts=piece.starts, ends=piece.ends, group=stay)
         for room, light in sorted(found.lights.items())

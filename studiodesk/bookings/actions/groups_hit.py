@@ -7,12 +7,15 @@ from datetime import datetime
 from studiodesk.acts import act, locked
 from studiodesk.answers import refuse
 from studiodesk.journal.actions import call_off, record, tell
+from studiodesk.journal.models import Entry
 from studiodesk.people.models import Member
-from studiodesk.stations.models import Processor, Resource, Station
+from studiodesk.stations.models import Resource
 
 from ..models import GroupStay, Hold, Outage
-from ..queries.groups_hit import GroupHit, facts_for, instead_of
-from ..rules import keeping
+from ..queries.groups import Facts
+from ..queries.groups_hit import GroupHit, instead_of
+from ..queries.outages import Thing, thing_of
+from .groups import hold_all
 from .holding import let_outages_have, wait_for_the_house
 
 
@@ -21,9 +24,13 @@ def tell_group_hit(hit: GroupHit, outage: Outage, now: datetime, by: Member | No
     stay, thing = hit.stay, hit.thing
     facts = {"outage": outage.pk, "resource": thing.resource_id, "thing": thing.name, "reason": outage.reason}
     entry = record(code="bookings.group_hit", happened_at=now, now=now, by=by, about=stay, facts=facts)
+    _tell_leader(stay, entry, "bookings.group_hit", f"{outage.pk}:{thing.resource_id}", now, by)
+
+
+def _tell_leader(stay: GroupStay, entry: Entry, code: str, key: str, now: datetime, by: Member | None) -> None:
+    """Whoever leads the group; not of what they did themselves."""
     if stay.led_by is not None and (by is None or by.pk != stay.led_by_id):
-        key = f"bookings.group_hit:{stay.pk}:{outage.pk}:{thing.resource_id}"
-        tell(entry=entry, person=stay.led_by, code="bookings.group_hit", unique_key=key, due_at=now)
+        tell(entry=entry, person=stay.led_by, code=code, unique_key=f"{code}:{stay.pk}:{key}", due_at=now)
 
 
 def _open(stay: GroupStay, now: datetime, by: Member) -> GroupStay:
@@ -37,7 +44,7 @@ def _open(stay: GroupStay, now: datetime, by: Member) -> GroupStay:
 
 
 @act
-def take_another(*, stay: GroupStay, resource: Resource, now: datetime, by: Member) -> Station | Processor:
+def take_another(*, stay: GroupStay, resource: Resource, now: datetime, by: Member) -> Thing:
     """Instead of a thing that it has a group gets another one like it for the rest of its time; answers which.
 
     Whoever leads it is told.  Refused: ``bookings.not_yours_to_move``, ``bookings.group_is_over``,
@@ -48,25 +55,14 @@ def take_another(*, stay: GroupStay, resource: Resource, now: datetime, by: Memb
     wish = instead_of(row, resource, now)
     if not old or wish is None:
         refuse("bookings.not_its_thing")
-    facts = facts_for(wish, locked)
+    facts = Facts(wish.needs, wish.whole, lock=locked)
     fit = facts.fit(wish)
     if fit.clashes:
         refuse("bookings.nothing_like_it")
     freed = _give_up(old, now)
-    held = [
-        (next(iter(facts.lanes[key])), piece)
-        for key, span in fit.stations.items()
-        for piece in keeping.day_pieces(span)
-    ]
-    for key, pieces in fit.places.items():
-        lanes = list(facts.lanes[key])
-        held += [(lanes[one.lane], piece) for one in pieces for piece in keeping.day_pieces(one.span)]
-    kept = Hold.objects.bulk_create(
-        Hold(lane_id=lane, starts=span.starts, ends=span.ends, cause=Hold.Cause.CLASS, group=row)
-        for lane, span in sorted(held, key=lambda pair: (pair[0], pair[1].starts))
-    )
+    kept = hold_all(row, fit, facts)
     new = Resource.objects.select_related("station", "processor").get(pk=next(iter({**fit.stations, **fit.places})))
-    thing: Station | Processor = new.station if new.sort == "station" else new.processor
+    thing = thing_of(new)
     _said(row, resource, thing, now, by)
     let_outages_have(freed, now, kept)
     return thing
@@ -103,12 +99,9 @@ def _give_up(old: list[Hold], now: datetime) -> list[Hold]:
     return freed
 
 
-def _said(stay: GroupStay, was: Resource, now_has: Station | Processor | None, now: datetime, by: Member) -> None:
-    thing = was.station if was.sort == "station" else was.processor
+def _said(stay: GroupStay, was: Resource, now_has: Thing | None, now: datetime, by: Member) -> None:
     call_off(now=now, prefix=f"bookings.group_hit:{stay.pk}:")
     GroupStay.objects.filter(pk=stay.pk).update(sequence=stay.sequence + 1, changed_at=now)
-    facts = {"was": thing.name, "has": now_has.name if now_has is not None else ""}
+    facts = {"was": thing_of(was).name, "has": now_has.name if now_has is not None else ""}
     entry = record(code="bookings.group_refitted", happened_at=now, now=now, by=by, about=stay, facts=facts)
-    if stay.led_by is not None and stay.led_by_id != by.pk:
-        key = f"bookings.group_refitted:{stay.pk}:{stay.sequence + 1}"
-        tell(entry=entry, person=stay.led_by, code="bookings.group_refitted", unique_key=key, due_at=now)
+    _tell_leader(stay, entry, "bookings.group_refitted", str(stay.sequence + 1), now, by)

@@ -47,6 +47,13 @@ def _say_no_more(booking: Booking, now: datetime) -> None:
     call_off(now=now, prefix=f"bookings.house_closed:{booking.pk}:")
 
 
+def _as_chosen(row: Booking, option: reads.Option) -> New:
+    """The booking as the move makes it: without the kit that it leaves behind."""
+    dropped = {item.pk for item in option.without}
+    kit = {item: n for item, n in kit_of(row) if item.pk not in dropped} if dropped else SAME
+    return New(station=option.station, starts=option.starts, ends=option.ends, kit=kit)
+
+
 @act
 def move_hit(
     *, booking: Booking, option: reads.Option, now: datetime, by: Member, outage: Outage | None = None, reason: str = ""
@@ -62,11 +69,8 @@ def move_hit(
     row = fresh(booking)
     if not _cannot_stay(row, outage, now):
         refuse("bookings.not_hit")
-    dropped = {item.pk for item in option.without}
-    kit = {item: n for item, n in kit_of(row) if item.pk not in dropped} if dropped else SAME
-    new = New(station=option.station, starts=option.starts, ends=option.ends, kit=kit)
     why = reason or (outage.reason if outage is not None else "")
-    moved = change(booking=row, new=new, now=now, by=by, reason=why, by_house=True)
+    moved = change(booking=row, new=_as_chosen(row, option), now=now, by=by, reason=why, by_house=True)
     if outage_reads.outages_hitting(moved, now):
         refuse("bookings.still_hit")
     _say_no_more(moved, now)
@@ -92,9 +96,7 @@ def make_room(*, booking: Booking, option: reads.Option | None, now: datetime, b
         refuse("bookings.begun")
     if option is None:
         return cancel(booking=row, now=now, by=by, reason=reason, serves=False)
-    dropped = {item.pk for item in option.without}
-    kit = {item: n for item, n in kit_of(row) if item.pk not in dropped} if dropped else SAME
-    new = New(station=option.station, starts=option.starts, ends=option.ends, kit=kit)
+    new = _as_chosen(row, option)
     return change(booking=row, new=new, now=now, by=by, reason=reason, by_house=True, serves=False)
 
 

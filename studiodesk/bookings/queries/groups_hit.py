@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from studiodesk.stations.models import Processor, Resource, Station
+from studiodesk.stations.models import Resource
 from studiodesk.timekeeping import Span
 
 from ..models import GroupStay, Hold, Outage
 from ..rules import outages as out_rules
-from .groups import Facts, GroupWish, Needed
-from .outages import resource_ids
+from .groups import GroupWish, Needed
+from .outages import Thing, resource_ids, thing_of
 from .touching import holds_touching
 
 
@@ -21,7 +21,7 @@ class GroupHit:
     """``thing``: a station or a processor that this group has and that is out of service then."""
 
     stay: GroupStay
-    thing: Station | Processor
+    thing: Thing
 
     @property
     def key(self) -> str:
@@ -43,10 +43,9 @@ def groups_hit(resources: Sequence[int], span: Span, now: datetime) -> list[Grou
     of = ("group", "lane__resource__station", "lane__resource__processor")
     found: dict[tuple[int, int], GroupHit] = {}
     for hold in rows.select_related(*of).order_by("group__starts", "group_id", "lane__resource_id"):
-        resource = hold.lane.resource
-        thing = getattr(resource, "station" if resource.sort == "station" else "processor")
         if hold.group is not None:
-            found.setdefault((hold.group.pk, resource.pk), GroupHit(hold.group, thing))
+            thing = thing_of(hold.lane.resource)
+            found.setdefault((hold.group.pk, thing.resource_id), GroupHit(hold.group, thing))
     return list(found.values())
 
 
@@ -71,9 +70,3 @@ def instead_of(stay: GroupStay, resource: Resource, now: datetime) -> GroupWish 
         need = Needed("", resource.processor.process, lanes)
     # Its people are in already, as far as rooms and the house are concerned.
     return GroupWish(Span(starts, stay.ends), 0, (need,), before, after)
-
-
-def facts_for(wish: GroupWish, lock: object = None) -> Facts:
-    """What is read for ``wish``, locked by ``lock`` if there is one."""
-    window = wish.whole
-    return Facts(wish.needs, window, lock=lock) if callable(lock) else Facts(wish.needs, window)

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from studiodesk.stations.models import Processor
+from studiodesk.stations.models import Processor, Station
 from studiodesk.timekeeping import Span
 
 from ..models import GroupStay, Hold
@@ -47,3 +47,8 @@ def group_at(processor: Processor, moment: datetime) -> GroupStay | None:
     theirs = Hold.objects.filter(lane__resource=processor.resource_id, starts__lte=moment, ends__gt=moment)
     row = theirs.filter(group__isnull=False).select_related("group").order_by("lane_id").first()
     return row.group if row is not None else None
+
+
+def stations_kept(stay: int) -> QuerySet[Station]:
+    """The stations that a group's stay (its id) keeps, in the house's order."""
+    return Station.objects.filter(resource__lanes__holds__group=stay).distinct().order_by("pk")

@@ -127,18 +127,19 @@ def set_tally(*, meeting: Meeting, came: int, inside: int, now: datetime, by: Me
 
     Refused: ``classes.not_drop_in``, ``classes.more_in_than_came``.
     """
-    row = _that_stands(meeting, by)
+    _that_stands(meeting, by)
+    row = Meeting.objects.select_related("course", "stay").get(pk=meeting.pk)
     if not row.course.drop_in:
         refuse("classes.not_drop_in")
     _may_come_by(row, now)
     if not 0 <= inside <= came <= MOST_TALLY:
         refuse("classes.more_in_than_came", most=MOST_TALLY)
-    before = Meeting.objects.get(pk=row.pk).tally
-    Meeting.objects.filter(pk=row.pk).update(tally=came)
+    before, row.tally = row.tally, came
+    row.save(update_fields=["tally"])
     door.set_heads_in(row.stay, inside, now=now, by=by)
     facts = {"before": before, "came": came, "inside": inside}
-    record(code="classes.tallied", happened_at=now, now=now, by=by, about=meeting, facts=facts)
-    return Meeting.objects.select_related("course", "stay").get(pk=row.pk)
+    record(code="classes.tallied", happened_at=now, now=now, by=by, about=row, facts=facts)
+    return row
 
 
 @act

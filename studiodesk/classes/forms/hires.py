@@ -19,14 +19,13 @@ from ..queries.hires import ALL, NEEDED, Wanted, needs_of, wanted_of
 from ..rules.dates import MOST_DATES, every_weeks
 from ..rules.hires import Group
 from .dates import DAY, TIME
+from .outlines import MOST_MINOR
 from .paper import PAPER_ROWS, add_paper, papers_of
 
 SORTS = [
     ("hire", _("A group that is in the house")),
     ("room kept", _("A room kept, such as for an exhibition")),
 ]
-#: The most that the column of a quote takes, in the smallest coin: ten million euros and some.
-MOST_MINOR = 2**31 - 1
 WHO = (
     "organisation",
     "contact_name",

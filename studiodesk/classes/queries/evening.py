@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from studiodesk.bookings.queries.groups_in import stations_kept
 from studiodesk.people.models import Member
 from studiodesk.safety import queries as safety
 from studiodesk.stations.models import Station
@@ -34,7 +35,7 @@ class Head:
 
 def stations_of(meeting: Meeting) -> list[Station]:
     """The stations that are kept for this date, in the house's order."""
-    return list(Station.objects.filter(resource__lanes__holds__group=meeting.stay_id).distinct().order_by("pk"))
+    return list(stations_kept(meeting.stay_id))
 
 
 def meeting_now(course: Course, now: datetime) -> Meeting | None:

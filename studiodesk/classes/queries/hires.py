@@ -10,6 +10,7 @@ from django.db.models import Count, Max, Min, Q, QuerySet
 
 from studiodesk.bookings.models import GroupStay
 from studiodesk.bookings.queries.groups import GroupWish
+from studiodesk.bookings.queries.groups_in import stations_kept
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process, Processor, Station
 from studiodesk.timekeeping import Span
@@ -146,7 +147,6 @@ class Kept:
 
 
 def kept_for(stay: GroupStay) -> Kept:
-    many = Station.objects.filter(resource__lanes__holds__group=stay).distinct().order_by("pk")
     machines = Processor.objects.filter(resource__lanes__holds__group=stay).order_by("pk")
     counted = machines.annotate(places=Count("resource__lanes", distinct=True))
-    return Kept(list(many), [(one, one.places) for one in counted])
+    return Kept(list(stations_kept(stay.pk)), [(one, one.places) for one in counted])

@@ -55,9 +55,9 @@ def who_has(hold: Hold) -> str:
     return _("%(thing)s: %(who)s") % {"thing": thing, "who": who}
 
 
-def look_at(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[list[dict[str, Any]]]:
-    """For each date of each run: its span, what would stand in the way, and who has that."""
-    rows = iter(look_at_wishes(_wishes(outline, runs, heads)))
+def look_at(runs: Sequence[Sequence[Span]], wishes: Sequence[groups.GroupWish]) -> list[list[dict[str, Any]]]:
+    """For each date of each run: its span, what would stand in the way of what is wished, and who has that."""
+    rows = iter(look_at_wishes(wishes))
     return [[next(rows) for _span in spans] for spans in runs]
 
 
@@ -95,12 +95,14 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
     context: dict[str, Any] = {"form": form, "outline": outline, "runs": [], "near": []}
     if not form.is_bound or not form.is_valid():
         return render(request, "classes/dates.html", context, status=422 if form.is_bound else 200)
-    most = form.cleaned_data["heads_most"]
     runs: list[list[Span]] = []
+    wishes: list[groups.GroupWish] = []
     try:
         runs = [spans_of(outline, days, form.cleaned_data["begins"], zone, now) for days in form.runs()]
+        every = [span for spans in runs for span in spans]
+        wishes = queries.wishes_for(outline, every, form.cleaned_data["heads_most"])
         if request.method == "POST":
-            room = room_chosen(request, _wishes(outline, runs, most), now)
+            room = room_chosen(request, wishes, now)
             made = answered_once(request, now, lambda: _make(request, outline, form, runs, room))
             said = ngettext("%(count)d class is announced.", "%(count)d classes are announced.", len(made["courses"]))
             messages.success(request, said % {"count": len(made["courses"])})
@@ -109,11 +111,10 @@ def dates(request: HttpRequest, code: str) -> HttpResponse:
         if not refused.refusal.code.startswith(("classes.", "bookings.")):
             raise
         form.add_error(None, str(say(refused.refusal)))
-    context["runs"] = look_at(outline, runs, most) if runs else []
+    context["runs"] = look_at(runs, wishes) if runs else []
     blocked = any(is_blocked(rows) for rows in context["runs"])
     if blocked:
         # Days from which on all of it fits: one that is near a blocked date alone would only block another.
-        wishes = _wishes(outline, runs, most)
         near = groups.nearest_days(wishes, now=now)
         context["near"] = [{"day": day, "query": asking_for(day, sent)} for day in near]
         context |= room_context(room_asked(request, wishes, now))
@@ -134,11 +135,6 @@ def asking_for(day: date, sent: Any) -> str:
 
 def is_blocked(rows: Sequence[dict[str, Any]]) -> bool:
     return any(row["clashes"] for row in rows)
-
-
-def _wishes(outline: Outline, runs: Sequence[Sequence[Span]], heads: int) -> list[groups.GroupWish]:
-    """What every date of every run needs."""
-    return queries.wishes_for(outline, [span for spans in runs for span in spans], heads)
 
 
 def _make(

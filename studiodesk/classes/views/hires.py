@@ -90,11 +90,12 @@ def hire_new(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {"form": form, "rows": [], "near": []}
     if sent is None or not form.is_valid():
         return render(request, "classes/hire_new.html", context, status=422 if form.is_bound else 200)
-    asked, status = None, 200
+    wishes, status = None, 200
     try:
         asked = _asked(form)
+        wishes = found.wishes_of_hire(asked)
         if request.method == "POST":
-            room = room_chosen(request, found.wishes_of_hire(asked), now)
+            room = room_chosen(request, wishes, now)
 
             def work() -> dict[str, Any]:
                 return {"hire": actions.hire(asked=asked, now=now, by=request.user, room=room).course.reference}
@@ -104,8 +105,7 @@ def hire_new(request: HttpRequest) -> HttpResponse:
             return redirect("hire", reference=made["hire"])
     except Refused as refused:
         status = _said(form, refused)
-    if asked is not None:
-        wishes = found.wishes_of_hire(asked)
+    if wishes is not None:
         context["rows"] = look_at_wishes(wishes)
         if is_blocked(context["rows"]):
             context["near"] = [

@@ -14,7 +14,6 @@ from studiodesk.bookings.models import Visit
 from studiodesk.chemistry.models import SheetSize
 from studiodesk.chemistry.rules.standing import Standing
 from studiodesk.classes.models import Course, Meeting, OutlinePaper, Place, Seat
-from studiodesk.classes.rules.dates import PaperNeed, paper_area
 from studiodesk.planning import words
 from studiodesk.planning.rules.class_asks import verdict
 from studiodesk.stations import queries as stations
@@ -222,14 +221,6 @@ def usual_sheets(meeting: Meeting, sizes: Iterable[SheetSize], heads: int) -> di
         if a_head is not None:
             out[size.pk] = a_head * max(heads, 1)
     return out
-
-
-def expected_mm2(meeting: Meeting) -> int:
-    """mm² that a full class puts through at one date, as its outline has it."""
-    if meeting.course.outline_id is None:
-        return 0
-    papers = [PaperNeed(row.width_mm, row.height_mm, row.sheets_a_head) for row in _papers(meeting.course.outline_id)]
-    return paper_area(papers, meeting.course.heads_most)
 
 
 def _papers(outline: int) -> QuerySet[OutlinePaper]:

@@ -125,15 +125,16 @@ def class_paper(request: HttpRequest, reference: str) -> HttpResponse:
         return redirect(here)
     lines = chemistry_queries.standings(now, zone=zone)
     asked = queries.asked_of(queries.ahead(lines, now, zone).baths.values(), queries.bath_changes_ahead(now))
+    logged = chemistry_queries.logged_for_group(meeting.stay)
     context = {
         "course": meeting.course,
         "meeting": meeting,
         "meetings": classes.meetings_of(meeting.course),
         "at_desk": queries.class_at_desk(meeting, asked),
-        "expected": queries.expected_mm2(meeting),
+        "expected": classes.paper_expected(meeting.course, meeting.course.heads_most),
         "rows": rows,
-        "logged": chemistry_queries.logged_for_group(meeting.stay),
-        "logged_mm2": _counted(chemistry_queries.logged_for_group(meeting.stay)),
+        "logged": logged,
+        "logged_mm2": _counted(logged),
         "is_over": meeting.stay.ends <= now,
     }
     return render(request, "desk/class_paper.html", context, status=status)

@@ -72,11 +72,8 @@ def forecast_tonight(*, now: datetime) -> int:
 
 def _after_a_change(now: datetime) -> int:
     """A tank that was filled since its last forecast gets a new one within the minute, and so do all after a class."""
-    if queries.changed_since(now):
-        return keep_forecasts(now=now, why=KeptForecast.Why.BATH_CHANGE)
-    if queries.classes_changed_since():
-        return keep_forecasts(now=now, why=KeptForecast.Why.CLASSES)
-    return 0
+    why = queries.changed_since(now)
+    return keep_forecasts(now=now, why=why) if why else 0
 
 
 def _look_back(now: datetime, zone: ZoneInfo) -> int:

@@ -2,7 +2,7 @@
 
 from .fanning import fan_of
 from .forecasting import Foretold, as_json, foretell
-from .nights import changed_since, classes_changed_since, history_began, nights_since
+from .nights import changed_since, history_began, nights_since
 from .telling import Score, earlier, latest, score, told
 
 __all__ = [
@@ -10,7 +10,6 @@ __all__ = [
     "Score",
     "as_json",
     "changed_since",
-    "classes_changed_since",
     "earlier",
     "fan_of",
     "foretell",

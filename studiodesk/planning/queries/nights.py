@@ -17,29 +17,30 @@ from .telling import latest
 IMPORTED = ("bookings.history_recorded", "chemistry.past_sheets", "chemistry.past_entries")
 
 
-def changed_since(now: datetime) -> bool:
-    """Whether some bath was filled anew, or described, or a history imported, after the last forecast.  Four queries.
+#: What makes the classes ahead others than those that were reckoned with.
+GROUPS = ("bookings.group_kept", "bookings.group_moved", "bookings.group_cancelled")
 
-    A file may tell of fillings still to come: the tank of ``now`` is the one that counts.
+
+def changed_since(now: datetime) -> str:
+    """What came about after the last forecast that wants another one; "" if nothing did.  Four queries.
+
+    A bath was filled anew or described, or a history imported ("bath change"); a group was kept, moved or called off
+    ("classes").  A file may tell of fillings still to come: the tank of ``now`` is the one that counts.
     """
     begun = Fill.objects.filter(Q(began_at=None) | Q(began_at__lte=now), Q(ended_at=None) | Q(ended_at__gt=now))
     since = dict(begun.values_list("bath", "began_at"))
     newest = latest()
     baths = Bath.objects.filter(settings__isnull=False).order_by().values_list("pk", flat=True).distinct()
     if any(pk not in newest or newest[pk].tank_since != since.get(pk) for pk in baths):
-        return True
+        return str(KeptForecast.Why.BATH_CHANGE)
     last = max((row.reckoned_at for row in newest.values()), default=None)
-    return last is not None and Entry.objects.filter(recorded_at__gt=last, code__in=IMPORTED).exists()
-
-
-#: What makes the classes ahead others than those that were reckoned with.
-GROUPS = ("bookings.group_kept", "bookings.group_moved", "bookings.group_cancelled")
-
-
-def classes_changed_since() -> bool:
-    """Whether a group was kept, moved or called off after the last forecast.  Two queries."""
-    last = max((row.reckoned_at for row in latest().values()), default=None)
-    return last is not None and Entry.objects.filter(recorded_at__gt=last, code__in=GROUPS).exists()
+    if last is None:
+        return ""
+    told = Entry.objects.filter(recorded_at__gt=last, code__in=[*IMPORTED, *GROUPS]).order_by()
+    codes = set(told.values_list("code", flat=True).distinct())
+    if codes.intersection(IMPORTED):
+        return str(KeptForecast.Why.BATH_CHANGE)
+    return str(KeptForecast.Why.CLASSES) if codes else ""
 
 
 def nights_since(day: date) -> set[date]:
