@@ -85,6 +85,16 @@ def _wished(course: Course, form: MoveForm) -> list[groups.GroupWish]:
     return queries.wishes_of(course, sorted(moved_spans(course, said["first_day"], said["begins"])))
 
 
+def _line(place: Place) -> dict[str, Any]:
+    """One sign-up with how to reach whoever it is; of a class that was called off nobody gave anything back."""
+    was_called_off = place.ended_because == "called off"
+    return {
+        "place": place,
+        "address": place.member.email if place.member is not None else place.email,
+        "state": _("Called off") if was_called_off else THEIR_STATE_WORDS[place.state],
+    }
+
+
 def _places(course: Course) -> list[Place]:
     """Who comes or waits; of a class that was called off, whoever was down for it until then."""
     rows = queries.places_of(course)
@@ -100,12 +110,12 @@ def _page(request: HttpRequest, course: Course, forms: dict[str, Any], status: i
         **facts,
         **more,
         "forms": forms,
-        "places": [{"place": one, "state": THEIR_STATE_WORDS[one.state]} for one in _places(course)],
+        "places": [_line(one) for one in _places(course)],
         "invitation": request.build_absolute_uri(reverse("invited", args=[queries.invitation_of(course)]))
         if course.is_private
         else "",
         "coming": bool(stays) and stays[-1].ends > timezone.now() and not course.is_off,
-        "hire": Hire.objects.filter(course=course).first() if request.user.is_staff else None,
+        "hire": Hire.objects.filter(course=course).first(),
         "area": queries.paper_expected(course, course.heads_most),
     }
     return render(request, "classes/plan.html", context, status=status)
