@@ -29,6 +29,7 @@ class Member(AbstractBaseUser, PermissionsMixin):
     phone = models.CharField(max_length=40, blank=True)
     emergency_name = models.CharField(max_length=120, blank=True)
     emergency_phone = models.CharField(max_length=40, blank=True)
+    language = models.CharField(max_length=10, blank=True, help_text="empty: the browser's; in letters the studio's")
 
     USERNAME_FIELD = "email"
     EMAIL_FIELD = "email"

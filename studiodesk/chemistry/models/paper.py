@@ -123,6 +123,12 @@ class Feed(models.Model):
     tablet = models.ForeignKey(Tablet, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     undoes = models.OneToOneField("self", null=True, blank=True, on_delete=models.PROTECT, related_name="undone_by")
     file_key = models.CharField(max_length=80, unique=True, null=True, blank=True)
+    tablet_key = models.UUIDField(
+        unique=True,
+        null=True,
+        blank=True,
+        help_text="made by the tablet at the tap: counts once, however often sent",
+    )
 
     class Meta:
         ordering = ["fed_at", "pk"]

@@ -11,10 +11,21 @@ WEEKDAYS = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", 
 class Studio(models.Model):
     """One row: one studio per database."""
 
+    class Clock(models.TextChoices):
+        DAY = "24"
+        HALF_DAYS = "12"
+
+    class Units(models.TextChoices):
+        METRIC = "metric"
+        INCH = "inch"
+
     name = models.CharField(max_length=120)
     time_zone = models.CharField(max_length=60)
     currency = models.CharField(max_length=3)
     currency_digits = models.PositiveSmallIntegerField(default=2)
+    language = models.CharField(max_length=10, default="en-gb", help_text="for whoever chose none: pages and letters")
+    clock = models.CharField(max_length=2, choices=Clock.choices, default=Clock.DAY, help_text="hours in a round")
+    units = models.CharField(max_length=6, choices=Units.choices, default=Units.METRIC)
     grid_minutes = models.PositiveSmallIntegerField(default=15)
     heads_at_once = models.PositiveIntegerField(null=True, blank=True)
     opens_by_shifts = models.BooleanField(
