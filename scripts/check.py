@@ -45,6 +45,7 @@ def pure_files() -> list[str]:
     places = ("studiodesk/*/rules.py", "studiodesk/*/rules/**/*.py", "studiodesk/timekeeping/**/*.py")
     found = {path for place in places for path in ROOT.glob(place)}
     found |= {ROOT / "studiodesk/answers.py", ROOT / "studiodesk/units.py", ROOT / "studiodesk/parts.py"}
+    found.add(ROOT / "studiodesk/manner.py")
     return [str(path.relative_to(ROOT)) for path in sorted(found)]
 
 

@@ -11,6 +11,7 @@ from django.template import TemplateDoesNotExist, loader
 from django.utils import timezone
 from django.utils.translation import override
 
+from studiodesk import manner
 from studiodesk.bookings import queries as bookings
 from studiodesk.chemistry import queries as chemistry
 from studiodesk.classes import queries as classes
@@ -73,7 +74,10 @@ def render(notice: Notice, again: bool) -> Letter | None:
     if notice.code == "chemistry.alert" and not chemistry.is_worth_telling(notice.entry.about_id, notice.person):
         return None
     attachments: tuple[Attachment, ...] = ()
-    with timezone.override(stations.zone(studio)), override(settings.LANGUAGE_CODE):
+    # A person's own language; an address is written to in the studio's.
+    language = (notice.person.language if notice.person else "") or studio.language
+    writes = manner.of(studio.clock, studio.units)
+    with timezone.override(stations.zone(studio)), override(language), manner.override(writes):
         if area == "bookings" and notice.entry.about in bookings.LETTERS_ABOUT:
             it = bookings.letter_facts(notice, studio, now)
             if it is None:

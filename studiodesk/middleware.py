@@ -3,11 +3,13 @@
 from collections.abc import Callable
 from datetime import UTC
 
+from django.conf import settings
 from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.translation.trans_real import parse_accept_lang_header
 
-from studiodesk import errors
+from studiodesk import errors, manner
 from studiodesk.acts import Busy, is_away
 from studiodesk.answers import Refused
 from studiodesk.people import queries as people
@@ -44,18 +46,48 @@ def plain_addresses(get_response: GetResponse) -> GetResponse:
 
 
 def studio_time(get_response: GetResponse) -> GetResponse:
-    """Every time on a page is the studio's."""
+    """Every time on a page is the studio's, and written as the studio writes."""
 
     def answer(request: HttpRequest) -> HttpResponse:
         studio = stations.studio_or_none()
         request.studio = studio  # type: ignore[attr-defined]
-        with timezone.override(stations.zone(studio) if studio else UTC):
+        writes = manner.of(studio.clock, studio.units) if studio else manner.Manner()
+        with timezone.override(stations.zone(studio) if studio else UTC), manner.override(writes):
             response = get_response(request)
             if hasattr(response, "render") and not response.is_rendered:
                 response.render()
             return response
 
     return answer
+
+
+def language(get_response: GetResponse) -> GetResponse:
+    """The person's own language; else this browser's choice; else, for no tablet, the browser's; else the studio's.
+
+    Django's own middleware stands before it, for what is answered before anybody is known.
+    """
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        translation.activate(_language_for(request))
+        request.LANGUAGE_CODE = translation.get_language()  # type: ignore[attr-defined]
+        return get_response(request)
+
+    return answer
+
+
+def _language_for(request: HttpRequest) -> str:
+    user = request.user
+    asked = [user.language if user.is_authenticated else "", request.COOKIES.get(settings.LANGUAGE_COOKIE_NAME, "")]
+    if request.tablet is None:  # type: ignore[attr-defined]
+        asked += [code for code, _ in parse_accept_lang_header(request.headers.get("Accept-Language", ""))]
+    studio = request.studio  # type: ignore[attr-defined]
+    for code in [*asked, studio.language if studio else ""]:
+        try:
+            if code and code != "*":
+                return str(translation.get_supported_language_variant(code))
+        except LookupError:
+            continue
+    return str(settings.LANGUAGE_CODE)
 
 
 def enrolled_tablet(get_response: GetResponse) -> GetResponse:

@@ -25,6 +25,10 @@ PL_PER_UNIT: dict[str, Decimal] = {
 }
 
 
+class Edge(int):
+    """Millimetres that a sentence shows as the house writes them."""
+
+
 def decimal_of(value: object) -> Decimal:
     """``value`` (int, float as TOML gives it, or text) as the decimal a person wrote; else ``ValueError``."""
     try:

@@ -13,11 +13,14 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext
 
 from .answers import Refusal
+from .dates import clock, written
+from .sizes import edge_words
+from .units import Edge
 
 
 @dataclass(frozen=True)
@@ -74,11 +77,13 @@ def fact_words(value: Any) -> Any:
     """A fact as a person reads it: local date and time, list joined by commas, numbers as they are."""
     if isinstance(value, datetime):
         local = timezone.localtime(value)
-        return f"{date_format(local, 'l j F')} {date_format(local, 'H:i')}"
+        return f"{written(local, 'l j F')} {clock(local)}"
     if isinstance(value, date):
-        return date_format(value, "l j F Y")
+        return written(value, "l j F Y")
     if isinstance(value, timedelta):
         return length_words(value)
+    if isinstance(value, Edge):
+        return edge_words(value)
     if isinstance(value, (list, tuple)):
         return ", ".join(str(fact_words(item)) for item in value)
     return value

@@ -21,6 +21,8 @@ from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+from studiodesk import manner
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
 
@@ -123,6 +125,7 @@ MIDDLEWARE = [
     "studiodesk.middleware.plain_addresses",
     "studiodesk.middleware.studio_time",
     "studiodesk.middleware.enrolled_tablet",
+    "studiodesk.middleware.language",
     "studiodesk.people.views.limits.limits",
     "studiodesk.middleware.refusals",
 ]
@@ -158,7 +161,12 @@ LOGOUT_REDIRECT_URL = "home"
 PASSWORD_RESET_TIMEOUT = 7 * 24 * 3600
 
 LANGUAGE_CODE = "en-gb"
-LANGUAGES = [("en-gb", "English")]
+LANGUAGES = list(manner.LANGUAGES.items())
+LANGUAGE_COOKIE_NAME = "language"
+LANGUAGE_COOKIE_AGE = 365 * 24 * 3600
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_SECURE = HTTPS
 LOCALE_PATHS = [BASE_DIR / "studiodesk" / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True

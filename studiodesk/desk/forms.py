@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk import manner
 from studiodesk.bookings.rules.door import MOST_HEADS
 from studiodesk.chemistry.forms import COUNT_WRONG, TABLET_KINDS, ChemistryForm
 from studiodesk.chemistry.models import SheetSize
@@ -34,6 +35,28 @@ class CalendarLinkForm(HouseForm):
 
     def clean_station(self) -> Station | None:
         return self.stations.get(self.cleaned_data["station"])
+
+
+class WritingForm(HouseForm):
+    """How the house writes: for whoever chose no language of their own, and for everybody."""
+
+    language = forms.ChoiceField(
+        label=_("Language"),
+        choices=list(manner.LANGUAGES.items()),
+        widget=forms.RadioSelect,
+        help_text=_("For whoever chose none and whose browser asks for none of these, for tablets, and for letters."),
+    )
+    clock = forms.ChoiceField(
+        label=_("Clock"),
+        choices=[("24", _("24 hours: 14:45")), ("12", _("12 hours: 2:45 pm"))],
+        widget=forms.RadioSelect,
+    )
+    units = forms.ChoiceField(
+        label=_("Sizes and areas"),
+        choices=[("metric", _("Centimetres first, areas in m²")), ("inch", _("Inches first, areas in ft²"))],
+        widget=forms.RadioSelect,
+        help_text=_("Volumes are always mL and L: graduates, pumps and the suppliers' rates are."),
+    )
 
 
 class LetInForm(HouseForm):

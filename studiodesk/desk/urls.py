@@ -26,6 +26,7 @@ urlpatterns = [
     path("tablet/people/out/<int:pk>/", views.tablet_out, name="tablet_out"),
     path("tablet/people/said/<int:pk>/", views.tablet_said, name="tablet_said"),
     path("classes/<str:reference>/paper/", views.class_paper, name="class_paper"),
+    path("house/writing/", views.writing, name="writing"),
     path("desk/close/", views.close_station, name="close_station"),
     path("desk/reopen/", views.reopen_station, name="reopen_station"),
     path("fault/", views.fault_new, name="fault_new"),

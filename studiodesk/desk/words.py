@@ -3,9 +3,10 @@
 from datetime import date
 from typing import Any
 
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
+
+from studiodesk.dates import written
 
 ENTRIES = {
     "people.made": gettext_lazy("Added"),
@@ -19,6 +20,7 @@ ENTRIES = {
     "people.membership_ended": gettext_lazy("Membership ended"),
     "people.membership_taken_back": gettext_lazy("Membership taken back"),
     "people.facts_set": gettext_lazy("Telephone, birthday or whom to call changed"),
+    "people.language_set": gettext_lazy("Language chosen"),
     "safety.signed_off": gettext_lazy("Signed off"),
     "safety.sign_off_revoked": gettext_lazy("Sign-off taken back"),
 }
@@ -81,7 +83,7 @@ def in_force_words(have_yet_to_read: int) -> str:
 
 
 def _day(day: date) -> str:
-    return date_format(day, "j F Y")
+    return written(day, "j F Y")
 
 
 def given_words(name: str, plan: str, first: date, last: date | None) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.house_forms import HouseForm
@@ -158,7 +158,7 @@ class HandOutForm(HouseForm):
         number = self.cleaned_data["number"].strip()
         person = queries.by_number(number)
         if person is None:
-            raise ValidationError(_now("Nobody here has the number %(number)s.") % {"number": number})
+            raise ValidationError(gettext("Nobody here has the number %(number)s.") % {"number": number})
         return person
 
 

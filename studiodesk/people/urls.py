@@ -5,6 +5,7 @@ from . import views
 urlpatterns = [
     path("log-in/", views.log_in, name="log_in"),
     path("log-out/", views.log_out, name="log_out"),
+    path("reading/", views.reading, name="reading"),
     path("you/contact/", views.contact, name="contact"),
     path("you/letters/", views.letters_wanted, name="letters_wanted"),
     path("password/forgotten/", views.password_forgotten, name="password_forgotten"),

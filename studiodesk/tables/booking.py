@@ -23,7 +23,7 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
     "faultreport": (
         _("Faults reported"),
         {
-            "resource": _("Of"),
+            "resource": _("Belongs to"),
             "what": _("What"),
             "reported_at": _("When"),
             "reported_by": _("By"),

@@ -115,7 +115,7 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
     ),
     "stockentry": (
         _("Stock used and counted"),
-        {"at": _("When"), "lot": _("Lot"), "event": _("What"), "change": _("Change"), "recorded_by": _("By")},
+        {"at": _("When"), "lot": _("Lot"), "event": _("What"), "change": _("By how much"), "recorded_by": _("By")},
     ),
     "stripaim": (
         _("Aims of control strips"),
@@ -123,7 +123,7 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
             "processor": _("Processor"),
             "patch": _("Patch"),
             "channel": _("Channel"),
-            "reference": _("Reference"),
+            "reference": _("Reference strip"),
             "correction": _("Correction"),
             "in_force_from": _("In force from"),
         },

@@ -46,7 +46,13 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
     "closure": (_("Days closed"), {"first_day": _("First day"), "last_day": _("Last day"), "reason": _("Why")}),
     "entry": (
         _("The journal"),
-        {"happened_at": _("When"), "code": _("What"), "about": _("About"), "actor": _("By"), "tablet": _("Tablet")},
+        {
+            "happened_at": _("When"),
+            "code": _("What"),
+            "about": _("Whom or what"),
+            "actor": _("By"),
+            "tablet": _("Tablet"),
+        },
     ),
     "feed": (
         _("Sheets through"),
@@ -90,7 +96,7 @@ TABLES: dict[str, tuple[Any, dict[str, Any]]] = {
             "was_inside": _("Inside"),
         },
     ),
-    "lane": (_("Places at stations and processors"), {"resource": _("Of"), "number": _("Number")}),
+    "lane": (_("Places at stations and processors"), {"resource": _("Belongs to"), "number": _("Number")}),
     "lightzone": (_("Rooms that share a light"), {"name": _("Room")}),
     "member": (
         _("People"),

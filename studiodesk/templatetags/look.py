@@ -15,17 +15,16 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from studiodesk.dates import at_studio, clock, hour_mark, written
 from studiodesk.words import money_words
 
 from . import look_format
 from .look_words import (
-    at_studio,
-    clock,
+    area,
     decimal,
     length_words,
     litres,
     long_day,
-    m2,
     ml,
     percent,
     sheets_words,
@@ -34,8 +33,9 @@ from .look_words import (
 )
 
 register = template.Library()
-for reading in (clock, decimal, length_words, litres, long_day, m2, ml, percent, sheets_words, short_day, span_words):
+for reading in (clock, decimal, length_words, litres, long_day, area, ml, percent, sheets_words, short_day, span_words):
     register.filter(reading)
+register.filter("day", written)
 
 WORDS = {
     "free": gettext_lazy("Free"),
@@ -184,7 +184,7 @@ def hour_scale(starts: datetime | None, ends: datetime | None, now: datetime | N
         return {"cells": []}
     first, last = at_studio(starts), at_studio(ends)
     cells = [
-        {"t": wide, "label": f"{at.hour:02d}" if whole else "", "whole": whole}
+        {"t": wide, "label": hour_mark(at.hour) if whole else "", "whole": whole}
         for at, wide, whole in look_format.hour_cells(first, last)
         if wide
     ]

@@ -6,12 +6,15 @@ from datetime import date
 from typing import Any
 
 from django import template
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
+from studiodesk.dates import written
 from studiodesk.planning.rules.fan import BOTTOM, PLOT, TOP, WIDE, Fan, Word
 from studiodesk.planning.rules.fan_facts import MIDDLE, FanFacts, crossed, days_drawn
 from studiodesk.planning.words import area_words, plain_day, times
+from studiodesk.sizes import area_with_unit, mm2_per_unit
+from studiodesk.units import MM2_PER_M2
 
 from .look_format import whole_percent
 from .look_words import percent
@@ -27,13 +30,14 @@ HIGH = 20
 @register.filter
 def used_words(used: float, in_m2: bool) -> str:
     """0.634 as "63 %" of the limit, or 3.2 as "3.2 m²"."""
-    return area_words(used * 1_000_000) if in_m2 else percent(used)
+    return area_words(used * MM2_PER_M2) if in_m2 else percent(used)
 
 
 @register.simple_tag
 def used_range(low: float, high: float, in_m2: bool) -> str:
     """ "28 to 42 %" """
-    first = number_format(low, decimal_pos=1) if in_m2 else number_format(whole_percent(low), decimal_pos=0)
+    units = low * MM2_PER_M2 / float(mm2_per_unit())
+    first = number_format(units, decimal_pos=1) if in_m2 else number_format(whole_percent(low), decimal_pos=0)
     return _("%(low)s to %(high)s") % {"low": first, "high": used_words(high, in_m2)}
 
 
@@ -88,7 +92,8 @@ def _plate(word: Word, text: str) -> dict[str, Any]:
 
 def _scale_text(value: float, in_m2: bool, at_limit: bool) -> str:
     if in_m2:
-        return _("%(figure)s m²") % {"figure": number_format(value, decimal_pos=None if value < 1 else 0)}
+        units = value * MM2_PER_M2 / float(mm2_per_unit())
+        return area_with_unit(number_format(units, decimal_pos=1 if units < 10 else 0))
     return _("limit") if at_limit else percent(value)
 
 
@@ -120,7 +125,7 @@ def fan(drawing: Fan, title: str, description: str) -> dict[str, Any]:
         "age": _plate(drawing.age, _("too old")) if drawing.age else None,
         "closed": [(f"{x:g}%", f"{wide:g}%") for x, wide in drawing.closed],
         "past": f"{drawing.now.x:g}%",
-        "weeks": [_plate(word, date_format(word.value, "j M")) for word in drawing.weeks],
+        "weeks": [_plate(word, written(word.value, "j M")) for word in drawing.weeks],
         "changes": changes,
         "change": _plate(drawing.changes[0], _("bath change")) if drawing.changes else None,
     }

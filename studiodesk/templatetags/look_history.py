@@ -9,16 +9,18 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import template
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from studiodesk.chemistry.queries import BathHistory
 from studiodesk.chemistry.rules import board_chart as places
 from studiodesk.chemistry.rules.board_history import Sample
-from studiodesk.units import MM2_PER_M2, PL_PER_ML
+from studiodesk.dates import at_studio, clock, written
+from studiodesk.sizes import area_unit, mm2_per_unit
+from studiodesk.units import PL_PER_ML
 
-from .look_words import at_studio, clock, m2, ml, short_day
+from .look_words import area, ml, short_day
 
 register = template.Library()
 
@@ -26,7 +28,7 @@ LETTER, PAD, HIGH = 8.2, 5, 20  # px, as on the fan
 UG_PER_G = 1_000_000
 SHAPES = ("square", "triangle", "octagon")
 NAMES = {
-    "area": gettext_lazy("Paper through the tank, m²"),
+    "area": gettext_lazy("Paper through the tank, %(unit)s"),
     "given": gettext_lazy("Replenishment, mL"),
     "silver": gettext_lazy("Silver, g/L"),
     "read": gettext_lazy("Temperature, %(unit)s"),
@@ -74,7 +76,7 @@ def _line(tanks: Sequence[Sequence[Sample]], value: Any) -> list[tuple[datetime,
 def _wanted(seen: BathHistory) -> list[places.Wanted]:
     """The panels that have anything to show."""
     of, settings = seen.of, seen.settings
-    panels = [places.Wanted("area", [("recorded", _line(of.tanks, lambda one: one.area_mm2 / MM2_PER_M2))])]
+    panels = [places.Wanted("area", [("recorded", _line(of.tanks, lambda one: one.area_mm2 / float(mm2_per_unit())))])]
     if settings.replenished or any(one.given_pl for one in of.samples):
         asked = ("asked", _line(of.tanks, lambda one: one.asked_pl / PL_PER_ML))
         given = ("recorded", _line(of.tanks, lambda one: one.given_pl / PL_PER_ML))
@@ -124,7 +126,7 @@ def _plate(x: float, y: float, anchor: str, text: str) -> dict[str, Any]:
 
 def _panel(panel: places.Panel, unit: str) -> dict[str, Any]:
     return {
-        "name": str(NAMES[panel.name]) % {"unit": unit} if panel.name == "read" else str(NAMES[panel.name]),
+        "name": str(NAMES[panel.name]) % {"unit": area_unit() if panel.name == "area" else unit},
         "top": panel.top,
         "title": panel.title,
         "base": panel.base,
@@ -185,7 +187,7 @@ def bath_chart(seen: BathHistory, name: str, zone: ZoneInfo) -> dict[str, Any]:
         "last_base": chart.panels[-1].base,
         "first_top": chart.panels[0].top,
         "days": [
-            {"x": f"{mark.x:g}%", "anchor": mark.anchor, "room": mark.room, "text": date_format(mark.value, "j M")}
+            {"x": f"{mark.x:g}%", "anchor": mark.anchor, "room": mark.room, "text": written(mark.value, "j M")}
             for mark in chart.days
         ],
         "dates_y": chart.dates_y,
@@ -199,7 +201,7 @@ def said_of(seen: BathHistory) -> str:
     parts = [
         _("From %(first)s to %(last)s, %(at)s")
         % {"first": short_day(first), "last": short_day(last), "at": clock(last)},
-        _("%(area)s of paper went through") % {"area": m2(sum(day.area_mm2 for day in seen.of.days))},
+        _("%(area)s of paper went through") % {"area": area(sum(day.area_mm2 for day in seen.of.days))},
     ]
     given = sum(day.given_pl for day in seen.of.days)
     if given:

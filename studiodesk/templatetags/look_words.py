@@ -6,39 +6,29 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.utils import timezone
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
+
+from studiodesk import sizes
+from studiodesk.dates import at_studio, clock, written
 
 from . import look_format
 
 # --- times and days -----------------------------------------------------------------------------------------------
 
 
-def at_studio(moment: datetime) -> datetime:
-    return timezone.localtime(moment) if timezone.is_aware(moment) else moment
-
-
 def _day(value: date) -> date:
     return at_studio(value).date() if isinstance(value, datetime) else value
 
 
-def clock(value: datetime | time | None) -> str:
-    """A moment or a wall time as "14:45" in the studio's zone."""
-    if value is None:
-        return ""
-    local = at_studio(value) if isinstance(value, datetime) else value
-    return f"{local.hour:02d}:{local.minute:02d}"
-
-
 def long_day(value: date) -> str:
     """ "Friday 27 November 2026" """
-    return date_format(_day(value), "l j F Y")
+    return written(_day(value), "l j F Y")
 
 
 def short_day(value: date) -> str:
     """ "Fri 27 Nov" """
-    return date_format(_day(value), "D j M")
+    return written(_day(value), "D j M")
 
 
 def span_words(span: Any) -> str:
@@ -79,7 +69,7 @@ def _figure(number: Decimal, places: int, *, trim: bool) -> str:
     return f"−{text}" if number < 0 else text
 
 
-def _quantity(amount: int | None, unit: int, places: int, pattern: str, *, trim: bool = False) -> str:
+def _quantity(amount: int | None, unit: int | Decimal, places: int, pattern: str, *, trim: bool = False) -> str:
     if amount is None:
         return ""
     number = look_format.rounded(amount, unit, places)
@@ -100,9 +90,9 @@ def litres(pl: int | None) -> str:
     return _quantity(pl, look_format.PL_PER_L, 2, _("%(figure)s L"), trim=True)
 
 
-def m2(mm2: int | None) -> str:
-    """mm² as "2.39 m²"."""
-    return _quantity(mm2, look_format.MM2_PER_M2, 2, _("%(figure)s m²"))
+def area(mm2: int | None) -> str:
+    """mm² as "2.39 m²", or "25.73 ft²" where the house writes inches."""
+    return _quantity(mm2, sizes.mm2_per_unit(), 2, sizes.area_with_unit("%(figure)s"))
 
 
 def percent(share: float | None) -> str:
@@ -124,4 +114,4 @@ def sheets_words(feed: Any) -> str:
     words = f"{feed.sheets} × {feed.sheet.label}"
     if feed.length_mm is None:
         return words
-    return _("%(what)s, %(m)s m") % {"what": words, "m": number_format(Decimal(feed.length_mm) / 1000)}
+    return _("%(what)s, %(length)s") % {"what": words, "length": sizes.run_words(feed.length_mm)}

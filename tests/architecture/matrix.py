@@ -48,6 +48,13 @@ TABLE: dict[str, Row] = {
     ),
     "log-out/": Row("/log-out/", None, for_all(302)),
     "you/": Row("/you/", for_members(200)),
+    "reading/": Row("/reading/", for_all(200), for_all(302), {"language": "en-gb"}),
+    "house/writing/": Row(
+        "/house/writing/",
+        for_managers(200),
+        for_managers(302),
+        {"language": "en-gb", "clock": "24", "units": "metric"},
+    ),
     "you/contact/": Row("/you/contact/", for_members(200), for_members(302), {"phone": "020 12345"}),
     "you/letters/": Row("/you/letters/", for_members(200), for_members(302), {"reminders": "on"}),
     "password/forgotten/": Row("/password/forgotten/", for_all(200), for_all(200), {"email": "x@example.org"}),

@@ -59,7 +59,7 @@ def small_house(folder: Path) -> None:
     for area in AREAS:
         for layer in LAYERS:
             (folder / "studiodesk" / area / f"{layer}.py").touch()
-    for name in ("answers", "units", "parts", "models"):
+    for name in ("answers", "units", "parts", "manner", "models"):
         (folder / "studiodesk" / f"{name}.py").touch()
 
 

@@ -65,6 +65,7 @@ MEMBER = [
     "/safety/",
     "/safety/P-CO/",
     "/you/",
+    "/reading/",
     "/you/contact/",
     "/you/letters/",
     "/you/calendar/",

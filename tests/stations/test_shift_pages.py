@@ -47,7 +47,7 @@ def test_the_weeks_say_who_has_which_in_words_and_members_do_not_see_them(shifts
     said = text(client_of(crew["kim"]).get("/shifts/"))
     assert "Week of Monday 23 November 2026" in said and "Week of Monday 30 November 2026" in said
     assert "Thu 26 Nov, 10:00 to 22:00 · yours" in said
-    assert "Fri 27 Nov, 10:00 to 22:00 · uncovered: nobody has it yet Take it: Fri 27 Nov" in said
+    assert "Fri 27 Nov, 10:00 to 22:00 · uncovered: nobody has it yet Take this shift: Fri 27 Nov" in said
     assert "Thu 26 Nov, 10:00 to 22:00 · Kim" in text(client_of(crew["toos"]).get("/shifts/"))
     assert "Plan the weeks to come" in text(client_of(crew["sef"]).get("/shifts/")) and "Plan" not in said
     for path in ("/shifts/", f"/shifts/{shifts[0].pk}/", f"/shifts/{shifts[0].pk}/hand-over/"):

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.house_forms import HouseForm
@@ -123,7 +123,7 @@ class CloseForm(HouseForm):
             self.long = True
             if not self.cleaned_data.get("mean_it"):
                 days = (ends - starts).days
-                self.add_error("mean_it", _now("That is %(days)d days. Tick this if it is so.") % {"days": days})
+                self.add_error("mean_it", gettext("That is %(days)d days. Tick this if it is so.") % {"days": days})
         self.cleaned_data["starts"], self.cleaned_data["ends"] = starts, ends
 
     @property

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from studiodesk.answers import Refusal, Refused
+from studiodesk.dates import clock
 from studiodesk.journal.actions import once
 from studiodesk.people.access import member_page
 from studiodesk.people.models import Member
@@ -57,7 +58,7 @@ def one_tap(row: Booking, now: datetime, by: Member, studio: Studio) -> list[dic
     if row.starts < now:
         ends = max(next_on_grid(now, grid, zone), next_on_grid(row.starts + grid, grid, zone))
         if ends < row.ends:
-            said = _("End now: until %(at)s") % {"at": f"{ends.astimezone(zone):%H:%M}"}
+            said = _("End now: until %(at)s") % {"at": clock(ends.astimezone(zone))}
             taps.append({"label": said, "fields": until(ends)})
     elif row.ends - HALF_AN_HOUR - row.starts >= max(grid, HALF_AN_HOUR):
         said = _("%(length)s shorter") % {"length": length_words(HALF_AN_HOUR)}

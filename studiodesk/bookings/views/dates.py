@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.formats import date_format
 from django.utils.text import slugify
 
+from studiodesk.dates import written
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Process, Station, Studio
 from studiodesk.timekeeping import Span
@@ -46,7 +46,7 @@ class DayLink:
 def day_links(middle: date, name: str = "day", *more: str) -> list[DayLink]:
     """The day before, this one and the five after it."""
     return [
-        DayLink(reverse(name, args=[at, *more]), date_format(at, "D j M"), at == middle)
+        DayLink(reverse(name, args=[at, *more]), written(at, "D j M"), at == middle)
         for at in (middle + timedelta(days=n) for n in range(-1, 6) if date.min < middle + timedelta(days=n))
     ]
 

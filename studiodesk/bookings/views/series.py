@@ -8,12 +8,12 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from studiodesk.answers import Refusal, Refused
+from studiodesk.dates import written
 from studiodesk.journal.actions import once
 from studiodesk.people.access import member_page
 from studiodesk.stations import queries as stations
@@ -197,6 +197,6 @@ def cancel_series(request: HttpRequest, pk: int) -> HttpResponse:
         form = _time_form(request, row, None)
         return _page(request, row, form, 422, said=_("Say which of them are to be cancelled."))
     gone = actions.cancel_series(booking=row, scope=scope, now=timezone.now(), by=request.user)
-    days = ", ".join(date_format(timezone.localtime(one.starts), "j F") for one in gone)
+    days = ", ".join(written(timezone.localtime(one.starts), "j F") for one in gone)
     messages.success(request, _("Cancelled: %(days)s. The times are free again.") % {"days": days})
     return redirect("booking", pk=row.pk)

@@ -6,10 +6,10 @@ from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext, ngettext_lazy
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk.dates import clock, written
 from studiodesk.words import Words, register
 
 register(
@@ -34,7 +34,7 @@ BAG = _("Paper travels in a light-tight bag that is shut before the door opens."
 def moment_words(at: datetime) -> str:
     """ "Friday 27 November 2026, 14:45" in the studio's zone."""
     local = timezone.localtime(at)
-    return f"{date_format(local, 'l j F Y')}, {date_format(local, 'H:i')}"
+    return f"{written(local, 'l j F Y')}, {clock(local)}"
 
 
 def own_summary(booking: Any) -> str:

@@ -9,6 +9,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext, ngettext, ngettext_lazy
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk.dates import clock_of_minutes
 from studiodesk.words import Words, length_words, register
 
 register(
@@ -53,15 +54,11 @@ def lasting(sentence: str | Promise, *, zero: str | Promise = "") -> Counted:
 
 
 def at_clock(sentence: str | Promise) -> Counted:
-    return lambda n: str(sentence) % {"at": clock(n)}
+    return lambda n: str(sentence) % {"at": clock_of_minutes(n)}
 
 
 def on_days(sentence: str | Promise, none: str | Promise) -> Counted:
     return lambda n: str(sentence) % {"days": weekday_words(n)} if n else str(none)
-
-
-def clock(minute: int) -> str:
-    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 WEEKDAYS = (
@@ -94,7 +91,7 @@ AMOUNTS: dict[str, Counted] = {
     "people": lambda n: ngettext("%(n)d person", "%(n)d people", n) % {"n": n} if n else gettext("nobody"),
     "bookings": counted(ngettext_lazy("%(n)d booking", "%(n)d bookings", "n")),
     "times": counted(ngettext_lazy("%(n)d time", "%(n)d times", "n")),
-    "clock": clock,
+    "clock": clock_of_minutes,
     "weekdays": weekday_words,
     "yes": yes_or_no(_("yes"), _("no")),
 }

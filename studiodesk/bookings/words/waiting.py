@@ -6,14 +6,13 @@ from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext, ngettext_lazy
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk.dates import clock, clock_of_minutes, written
 from studiodesk.words import Words, length_words, register
 
 from .needs import need_words
-from .rules import clock
 
 register(
     {
@@ -64,7 +63,7 @@ register(
 def until_words(until: datetime) -> str:
     """ "until Thu 26 Nov, 18:40" in the studio's zone."""
     local = timezone.localtime(until)
-    return gettext("until %(at)s") % {"at": f"{date_format(local, 'D j M')}, {date_format(local, 'H:i')}"}
+    return gettext("until %(at)s") % {"at": f"{written(local, 'D j M')}, {clock(local)}"}
 
 
 def kept_words(until: datetime, *, yours: bool, name: str = "") -> str:
@@ -99,14 +98,17 @@ def need_line(need: Any, what: str) -> str:
 
 def days_words(need: Any) -> str:
     """ "Thu 26 Nov, 18:00 to 22:00", "Thu 26 Nov to Sun 29 Nov, from 18:00" """
-    days = [date_format(day, "D j M") for day in (need.first_day, need.last_day) if day is not None]
+    days = [written(day, "D j M") for day in (need.first_day, need.last_day) if day is not None]
     said = days[0] if len(set(days)) == 1 else gettext("%(first)s to %(last)s") % {"first": days[0], "last": days[-1]}
     if need.not_before is None and need.not_after is None:
         return said
     if need.not_after is None:
-        hours = gettext("from %(from)s") % {"from": clock(need.not_before or 0)}
+        hours = gettext("from %(from)s") % {"from": clock_of_minutes(need.not_before or 0)}
     elif need.not_before is None:
-        hours = gettext("until %(until)s") % {"until": clock(need.not_after)}
+        hours = gettext("until %(until)s") % {"until": clock_of_minutes(need.not_after)}
     else:
-        hours = gettext("%(from)s to %(until)s") % {"from": clock(need.not_before), "until": clock(need.not_after)}
+        hours = gettext("%(from)s to %(until)s") % {
+            "from": clock_of_minutes(need.not_before),
+            "until": clock_of_minutes(need.not_after),
+        }
     return f"{said}, {hours}"

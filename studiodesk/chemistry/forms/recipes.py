@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.units import PL_PER_ML, PL_PER_UNIT, pl_from, pl_from_ml
@@ -82,12 +82,15 @@ class RecipeForm(ChemistryForm):
         own = [self[name] for name in self.fields if name in self.base_fields]
         parts = [
             (
-                _now("Part %(number)s") % {"number": n},
+                gettext("Part %(number)s") % {"number": n},
                 [self[f"{name}{n}"] for name in ("what", "amount", "rounds", "how", "caution")],
             )
             for n in range(1, self.rows + 1)
         ]
-        lives = (_now("Keeps so many days, if it stands like this all the time"), [self[_life(one)] for one in STATES])
+        lives = (
+            gettext("Keeps so many days, if it stands like this all the time"),
+            [self[_life(one)] for one in STATES],
+        )
         return [("", own), *parts, lives]
 
     @staticmethod

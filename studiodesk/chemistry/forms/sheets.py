@@ -9,10 +9,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.bookings.models import Booking
+from studiodesk.dates import clock
 from studiodesk.stations.models import Processor
 from studiodesk.units import scaled
 
@@ -171,5 +171,4 @@ def _who_choices(bookings: Iterable[Booking], now: datetime) -> list[Any]:
 
 
 def _booking_words(booking: Booking) -> str:
-    starts = timezone.localtime(booking.starts)
-    return f"{booking.member.name}, {booking.station.name}, {starts:%H:%M}, {booking.processor}"
+    return f"{booking.member.name}, {booking.station.name}, {clock(booking.starts)}, {booking.processor}"

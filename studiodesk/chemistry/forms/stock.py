@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from studiodesk.bookings.forms.inputs import DateInput
@@ -102,7 +102,7 @@ class DeliveryForm(ChemistryForm):
         return [
             ("", own),
             *(
-                (_now("Lot %(number)s") % {"number": n}, [self[f"{name}{n}"] for name in names])
+                (gettext("Lot %(number)s") % {"number": n}, [self[f"{name}{n}"] for name in names])
                 for n in range(1, LINES + 1)
             ),
         ]

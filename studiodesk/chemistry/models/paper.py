@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from studiodesk import manner
 from studiodesk.bookings.models import Booking, GroupStay
 from studiodesk.constraints import AppendOnly
 from studiodesk.people.models import Tablet
@@ -62,8 +63,10 @@ class SheetSize(models.Model):
 
     @property
     def label(self) -> str:
-        """ "20×25 cm / 8×10 in": both names where both were given, else the one that there is."""
+        """ "20×25 cm / 8×10 in", the house's own way first: both names if there are both, else the one there is."""
         both = [name for name in (self.centimetres, self.inches) if name]
+        if manner.current().inches:
+            both.reverse()
         return " / ".join(both) if len(both) == 2 else self.name
 
     @property

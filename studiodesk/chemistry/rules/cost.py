@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from fractions import Fraction
 
 from studiodesk.units import MM2_PER_M2, PL_PER_L
@@ -52,9 +53,9 @@ class ProcessCost:
         """None where nothing went through: a refill alone has no cost per m²."""
         return self.minor * MM2_PER_M2 / self.area_mm2 if self.area_mm2 else None
 
-    def minor_for(self, area_mm2: int) -> Fraction | None:
+    def minor_for(self, area_mm2: int | Decimal) -> Fraction | None:
         """A sheet of that area, at the cost of its share of the paper."""
-        return self.minor * area_mm2 / self.area_mm2 if self.area_mm2 else None
+        return self.minor * Fraction(area_mm2) / self.area_mm2 if self.area_mm2 else None
 
     @property
     def unpriced(self) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from studiodesk.answers import Refusal
-from studiodesk.units import area_mm2
+from studiodesk.units import Edge, area_mm2
 
 CLEANING = "cleaning"
 SHEET, ROLL, FILM = "sheet", "roll", "film"
@@ -73,9 +73,9 @@ def fits(feeder: Feeder, sheet: Sheet) -> Refusal | None:
     if sheet.sort == ROLL:
         narrow, long = sheet.width_mm, sheet.length_mm
     if narrow > feeder.width_mm:
-        return Refusal("chemistry.too_wide", {**names, "edge": narrow, "feed": feeder.width_mm})
+        return Refusal("chemistry.too_wide", {**names, "edge": Edge(narrow), "feed": Edge(feeder.width_mm)})
     if long < feeder.shortest_mm and not (sheet.sort == ROLL and long == 0):
-        return Refusal("chemistry.too_short", {**names, "edge": long, "feed": feeder.shortest_mm})
+        return Refusal("chemistry.too_short", {**names, "edge": Edge(long), "feed": Edge(feeder.shortest_mm)})
     return None
 
 

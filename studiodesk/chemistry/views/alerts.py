@@ -11,13 +11,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from studiodesk.answers import Refused
+from studiodesk.dates import clock, written
 from studiodesk.people.access import house_page
 from studiodesk.timekeeping import localise, studio_day
 
@@ -113,7 +113,7 @@ def _put_off(request: HttpRequest, row: Alert, form: PutOffForm, now: datetime) 
     chosen = form.cleaned_data
     actions.put_off_alert(alert=row, until=chosen["until"], reason=chosen["reason"], now=now, by=request.user)
     until = timezone.localtime(chosen["until"])
-    said = {"day": date_format(until, "l j F"), "at": date_format(until, "H:i")}
+    said = {"day": written(until, "l j F"), "at": clock(until)}
     return {"words": _("Put off until %(day)s, %(at)s.") % said}
 
 

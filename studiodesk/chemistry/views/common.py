@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest
 from django.utils import timezone
-from django.utils.formats import number_format
 from django.utils.text import slugify
 from django.utils.translation import ngettext
 
 from studiodesk.journal.actions import once
+from studiodesk.sizes import run_words
 from studiodesk.timekeeping import Span, day_span, studio_day
 
 
@@ -70,9 +69,8 @@ def sheet_count(sheets: int, size: str, length_mm: int | None = None) -> str:
             "count": sheets,
             "size": size,
         }
-    said = ngettext("%(count)s piece of %(size)s, %(m)s m", "%(count)s pieces of %(size)s, each %(m)s m", sheets)
-    metres = number_format(Decimal(length_mm) / 1000)
-    return said % {"count": sheets, "size": size, "m": metres}
+    said = ngettext("%(count)s piece of %(size)s, %(m)s", "%(count)s pieces of %(size)s, each %(m)s", sheets)
+    return said % {"count": sheets, "size": size, "m": run_words(length_mm)}
 
 
 def code_for(name: str, taken: Container[str], *, longest: int) -> str:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.models import Booking
 from studiodesk.people.access import staff_page
+from studiodesk.sizes import area_unit, mm2_per_unit
 from studiodesk.stations import queries as stations
 from studiodesk.stations.models import Studio
 from studiodesk.timekeeping import day_span, studio_day
@@ -68,7 +69,8 @@ def _process(one: rules.ProcessCost, sizes: list[Any], studio: Studio) -> dict[s
     return {
         "of": one,
         "total": money(sum(parts), studio),
-        "per_m2": money(_whole(one.minor_per_m2), studio),
+        "per_area": money(_whole(one.minor_for(mm2_per_unit())), studio),
+        "unit": area_unit(),
         "baths": [
             {
                 "of": bath,

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.utils.formats import date_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from studiodesk.dates import written
 from studiodesk.words import Words, register
 
 
@@ -152,7 +152,7 @@ LIMITS = {
 #: Codes of the journal about an alert → what the history says.
 DEEDS = {
     "chemistry.alert_raised": _("Raised"),
-    "chemistry.alert_taken": _("Taken"),
+    "chemistry.alert_taken": _("Taken on"),
     "chemistry.alert_given_back": _("Given back"),
     "chemistry.alert_put_off": _("Put off"),
     "chemistry.alert_brought_back": _("Brought back"),
@@ -173,7 +173,7 @@ def do_words(kind: str) -> str:
 
 def _day(text: Any) -> str:
     try:
-        return date_format(date.fromisoformat(str(text)[:10]), "l j F")
+        return written(date.fromisoformat(str(text)[:10]), "l j F")
     except ValueError:
         return ""
 
@@ -186,10 +186,10 @@ def detail_words(kind: str, limit: str, facts: Mapping[str, Any]) -> str:
     if kind == "at its end":
         return str(LIMITS.get(limit, ""))
     if kind == "out of tolerance" and "value" in known:
-        read = _now("read: %(value)s %(unit)s") % {"value": known["value"], "unit": known.get("unit", "")}
+        read = gettext("read: %(value)s %(unit)s") % {"value": known["value"], "unit": known.get("unit", "")}
         least, most = known.get("at_least"), known.get("at_most")
         if least is not None and most is not None:
-            return _now("%(read)s, it should be %(least)s to %(most)s") % {
+            return gettext("%(read)s, it should be %(least)s to %(most)s") % {
                 "read": read.strip(), "least": least, "most": most
             }  # fmt: skip
         return read.strip()
@@ -198,22 +198,25 @@ def detail_words(kind: str, limit: str, facts: Mapping[str, Any]) -> str:
     if kind == "drift" and "patch" in known:
         return str(known["patch"])
     if kind == "evaporation" and "times" in known:
-        return _now("%(times)s times as much as usual") % known
+        return gettext("%(times)s times as much as usual") % known
     if kind == "pump off" and "percent" in known:
-        return _now("%(percent)s %% off") % known
+        return gettext("%(percent)s %% off") % known
     if kind == "unlogged" and "ml" in known:
-        share = _now(" (%(percent)s %%)") % known if "percent" in known else ""
-        return _now("%(ml)s mL%(share)s") % {"ml": known["ml"], "share": share}
+        share = gettext(" (%(percent)s %%)") % known if "percent" in known else ""
+        return gettext("%(ml)s mL%(share)s") % {"ml": known["ml"], "share": share}
     if kind == "job overdue" and "day" in known:
-        return _now("it was due on %(day)s") % {"day": _day(known["day"])}
+        return gettext("it was due on %(day)s") % {"day": _day(known["day"])}
     if kind == "reorder" and "left" in known:
-        return _now("%(left)s %(unit)s left") % {"left": known["left"], "unit": known.get("unit", "")}
+        return gettext("%(left)s %(unit)s left") % {"left": known["left"], "unit": known.get("unit", "")}
     if kind == "expired" and "day" in known:
-        return _now("on %(day)s") % {"day": _day(known["day"])}
+        return gettext("on %(day)s") % {"day": _day(known["day"])}
     if kind == "waste full" and "percent" in known:
-        return _now("%(percent)s %% full") % known
+        return gettext("%(percent)s %% full") % known
     if kind == "permit ends" and "day" in known:
-        return _now("number %(number)s, on %(day)s") % {"number": known.get("number", "–"), "day": _day(known["day"])}
+        return gettext("number %(number)s, on %(day)s") % {
+            "number": known.get("number", "–"),
+            "day": _day(known["day"]),
+        }
     return ""
 
 

@@ -11,11 +11,11 @@ PRESS_AGAIN = _("Press again if it is so.")
 register(
     {
         "chemistry.too_wide": Words(
-            _("%(sheet)s is %(edge)s mm across; %(processor)s takes %(feed)s mm at most."),
+            _("%(sheet)s is %(edge)s across; %(processor)s takes %(feed)s at most."),
             _("Choose another size or another processor."),
         ),
         "chemistry.too_short": Words(
-            _("%(sheet)s is %(edge)s mm long; %(processor)s carries nothing shorter than %(feed)s mm."),
+            _("%(sheet)s is %(edge)s long; %(processor)s carries nothing shorter than %(feed)s."),
             _("A shorter piece can be lost between the rollers: choose another size."),
         ),
         "chemistry.no_sheets": Words(HOW_MANY, ""),

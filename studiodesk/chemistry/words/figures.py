@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.utils.formats import number_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
-from studiodesk.units import MM2_PER_M2, PL_PER_L, PL_PER_ML
+from studiodesk.sizes import area_with_unit, mm2_per_unit
+from studiodesk.units import PL_PER_L, PL_PER_ML
 from studiodesk.words import Words, register
 
 register(
@@ -79,11 +79,11 @@ def _weeks(weeks: float) -> str:
     if weeks < 2:
         days = max(1, round(weeks * 7))
         return ngettext("%(days)s day", "%(days)s days", days) % {"days": figure(days)}
-    return _now("%(weeks)s weeks") % {"weeks": short(weeks)}
+    return gettext("%(weeks)s weeks") % {"weeks": short(weeks)}
 
 
-def _m2(mm2: float) -> str:
-    return short(mm2 / MM2_PER_M2)
+def _area(mm2: float) -> str:
+    return area_with_unit(short(mm2 / float(mm2_per_unit())))
 
 
 def _silver(micrograms: float) -> str:
@@ -91,56 +91,58 @@ def _silver(micrograms: float) -> str:
 
 
 def _silver_always(facts: Mapping[str, Any]) -> str:
-    said = _now(
-        "Silver would settle at %(settles)s g/L: your limit of %(limit)s g/L is passed after about %(area)s m²."
+    said = gettext(
+        "Silver would settle at %(settles)s g/L: your limit of %(limit)s g/L is passed after about %(area)s."
     )
     words = said % {
         "settles": _silver(facts["settles"]),
         "limit": _silver(facts["limit"]),
-        "area": _m2(facts["area"]),
+        "area": _area(facts["area"]),
     }
     return f"{words} {_in_weeks(facts)}".strip()
 
 
 def _in_weeks(facts: Mapping[str, Any]) -> str:
-    return _now("At the present use that is %(weeks)s.") % {"weeks": _weeks(facts["weeks"])} if "weeks" in facts else ""
+    return (
+        gettext("At the present use that is %(weeks)s.") % {"weeks": _weeks(facts["weeks"])} if "weeks" in facts else ""
+    )
 
 
 def _silver_after(facts: Mapping[str, Any]) -> str:
-    said = _now("Your silver limit of %(limit)s g/L is reached after about %(area)s m².")
-    return f"{said % {'limit': _silver(facts['limit']), 'area': _m2(facts['area'])}} {_in_weeks(facts)}".strip()
+    said = gettext("Your silver limit of %(limit)s g/L is reached after about %(area)s.")
+    return f"{said % {'limit': _silver(facts['limit']), 'area': _area(facts['area'])}} {_in_weeks(facts)}".strip()
 
 
 def _unit_each(facts: Mapping[str, Any]) -> str:
     known = {"sheets": short(facts["sheets"]), "ml": short(facts["unit_pl"] / PL_PER_ML)}
     if facts["by_machine"]:
-        return _now("One stroke of %(ml)s mL comes every %(sheets)s sheets of the usual size.") % known
-    return _now("One measure of %(ml)s mL is due every %(sheets)s sheets of the usual size.") % known
+        return gettext("One stroke of %(ml)s mL comes every %(sheets)s sheets of the usual size.") % known
+    return gettext("One measure of %(ml)s mL is due every %(sheets)s sheets of the usual size.") % known
 
 
 def _units_a_sheet(facts: Mapping[str, Any]) -> str:
     known = {"units": short(facts["units"]), "ml": short(facts["unit_pl"] / PL_PER_ML)}
     if facts["by_machine"]:
-        return _now("A sheet of the usual size asks for %(units)s strokes of %(ml)s mL.") % known
-    return _now("A sheet of the usual size asks for %(units)s measures of %(ml)s mL.") % known
+        return gettext("A sheet of the usual size asks for %(units)s strokes of %(ml)s mL.") % known
+    return gettext("A sheet of the usual size asks for %(units)s measures of %(ml)s mL.") % known
 
 
 def _seasons(facts: Mapping[str, Any]) -> str:
-    said = _now("It seasons after %(weeks)s: %(turnovers)s turnovers in four weeks at %(area)s m² a week.")
+    said = gettext("It seasons after %(weeks)s: %(turnovers)s turnovers in four weeks at %(area)s a week.")
     return said % {
         "weeks": _weeks(facts["weeks"]),
         "turnovers": figure(facts["turnovers"], 2),
-        "area": _m2(facts["area"]),
+        "area": _area(facts["area"]),
     }
 
 
 def _never_seasons(facts: Mapping[str, Any]) -> str:
-    said = _now(
-        "At %(area)s m² a week this tank of %(litres)s L never seasons (%(turnovers)s turnovers in four weeks): run it "
+    said = gettext(
+        "At %(area)s a week this tank of %(litres)s L never seasons (%(turnovers)s turnovers in four weeks): run it "
         "as a batch, take a smaller tank, or gather its paper into two days a week."
     )
     return said % {
-        "area": _m2(facts["area"]),
+        "area": _area(facts["area"]),
         "litres": short(facts["volume_pl"] / PL_PER_L),
         "turnovers": figure(facts["turnovers"], 2),
     }
@@ -148,18 +150,18 @@ def _never_seasons(facts: Mapping[str, Any]) -> str:
 
 def _capacity(facts: Mapping[str, Any]) -> str:
     if "sheets" in facts:
-        said = _now("A tank takes %(area)s m²: about %(sheets)s sheets of the usual size.")
-        return said % {"area": _m2(facts["area"]), "sheets": figure(facts["sheets"])}
-    return _now("A tank takes %(area)s m².") % {"area": _m2(facts["area"])}
+        said = gettext("A tank takes %(area)s: about %(sheets)s sheets of the usual size.")
+        return said % {"area": _area(facts["area"]), "sheets": figure(facts["sheets"])}
+    return gettext("A tank takes %(area)s.") % {"area": _area(facts["area"])}
 
 
 SAID: dict[str, Callable[[Mapping[str, Any]], str]] = {
-    "no_tank": lambda _f: _now("Nothing stands in it that wears out: no limit binds here."),
-    "no_limit": lambda _f: _now("No limit is set: this bath is never called spent by itself."),
-    "use_not_known": lambda f: _now("Of use nothing is said before %(days)s days with sheets are known.") % f,
-    "silver_settles": lambda f: _now("Silver settles at %(s)s g/L; no limit is set.") % {"s": _silver(f["settles"])},
+    "no_tank": lambda _f: gettext("Nothing stands in it that wears out: no limit binds here."),
+    "no_limit": lambda _f: gettext("No limit is set: this bath is never called spent by itself."),
+    "use_not_known": lambda f: gettext("Of use nothing is said before %(days)s days with sheets are known.") % f,
+    "silver_settles": lambda f: gettext("Silver settles at %(s)s g/L; no limit is set.") % {"s": _silver(f["settles"])},
     "silver_never": lambda f: (
-        _now("Silver settles at %(settles)s g/L: your limit of %(limit)s g/L is never met.")
+        gettext("Silver settles at %(settles)s g/L: your limit of %(limit)s g/L is never met.")
         % {"settles": _silver(f["settles"]), "limit": _silver(f["limit"])}
     ),
     "silver_always": _silver_always,
@@ -167,27 +169,27 @@ SAID: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "unit_each": _unit_each,
     "units_a_sheet": _units_a_sheet,
     "a_week": lambda f: (
-        _now("At the present %(area)s m² a week it asks for %(ml)s mL of replenisher a week.")
-        % {"area": _m2(f["area"]), "ml": figure(f["pl"] / PL_PER_ML)}
+        gettext("At the present %(area)s a week it asks for %(ml)s mL of replenisher a week.")
+        % {"area": _area(f["area"]), "ml": figure(f["pl"] / PL_PER_ML)}
     ),
     "seasons": _seasons,
     "never_seasons": _never_seasons,
     "measure_over_step": lambda f: (
-        _now("One measure of %(unit)s mL is more than the %(most)s mL that go in at once.")
+        gettext("One measure of %(unit)s mL is more than the %(most)s mL that go in at once.")
         % {"unit": short(f["unit_pl"] / PL_PER_ML), "most": short(f["most_pl"] / PL_PER_ML)}
     ),
-    "batch_without_capacity": lambda _f: _now(
+    "batch_without_capacity": lambda _f: gettext(
         "A batch with neither a capacity nor a shelf life is never called spent."
     ),
     "water_lost": lambda f: (
-        _now("By the log it loses about %(ml)s mL of water a day.") % {"ml": short(f["pl"] / PL_PER_ML)}
+        gettext("By the log it loses about %(ml)s mL of water a day.") % {"ml": short(f["pl"] / PL_PER_ML)}
     ),
     "capacity": _capacity,
     "capacity_first": lambda f: (
-        _now("At the present use its capacity is used up after %(w)s.") % {"w": _weeks(f["weeks"])}
+        gettext("At the present use its capacity is used up after %(w)s.") % {"w": _weeks(f["weeks"])}
     ),
     "age_first": lambda f: (
-        _now(
+        gettext(
             "At the present use its shelf life ends first, after %(age)s, with about %(used)s %% of its capacity used."
         )
         % {"age": _weeks(f["age_weeks"]), "used": figure(100 * f["used"])}

@@ -10,7 +10,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.feedgenerator import Atom1Feed, Rss201rev2Feed, SyndicationFeed
-from django.utils.formats import date_format
 from django.utils.html import linebreaks
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
@@ -18,6 +17,7 @@ from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.rules.calendar import tidy
 from studiodesk.bookings.views.calendars import MEDIA_TYPE
+from studiodesk.dates import clock, written
 from studiodesk.stations import queries as stations
 
 from .. import queries
@@ -45,7 +45,7 @@ def _plain(text: str) -> str:
 
 def _days(course: Course, zone: ZoneInfo) -> str:
     moments = [timezone.localtime(meeting.stay.starts, zone) for meeting in queries.meetings_of(course)]
-    return ", ".join(f"{date_format(one, 'l j F Y')}, {date_format(one, 'H:i')}" for one in moments)
+    return ", ".join(f"{written(one, 'l j F Y')}, {clock(one)}" for one in moments)
 
 
 def _feed(request: HttpRequest, kind: type[SyndicationFeed], here: str) -> HttpResponse:

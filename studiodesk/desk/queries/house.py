@@ -131,9 +131,3 @@ def the_place() -> ThePlace:
     kinds = Station.objects.values("kind").annotate(of=Count("pk")).order_by("kind").values_list("kind", "of")
     week = sorted(stations.hours().week.items())
     return ThePlace(list(kinds), [process.name for process in stations.processes()], week)
-
-
-def minutes_as_clock(minute: int) -> str:
-    """ "13:00" of 780; the end of a day is "24:00" """
-    hours, rest = divmod(minute, 60)
-    return f"{hours:02d}:{rest:02d}"

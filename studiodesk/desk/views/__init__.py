@@ -18,6 +18,7 @@ from .roll import door_sheet, door_sign, roll
 from .shifts import shift_call_off
 from .tablet_people import tablet_in, tablet_out, tablet_people, tablet_said
 from .up import up
+from .writing import writing
 from .you import you
 
 __all__ = [
@@ -73,5 +74,6 @@ __all__ = [
     "tablet_said",
     "up",
     "walk_in",
+    "writing",
     "you",
 ]

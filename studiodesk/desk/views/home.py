@@ -12,16 +12,19 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.views.usual import usual_button
+from studiodesk.dates import clock_of_minutes
 
 from .. import queries
 
 
 def week_words(week: list[tuple[int, list[tuple[int, int]]]]) -> list[tuple[str, str]]:
     """(weekday, "13:00 to 22:00, …") of every day that is open."""
-    clock = queries.minutes_as_clock
     said = _("%(opens)s to %(closes)s")
     return [
-        (str(WEEKDAYS[day]), ", ".join(said % {"opens": clock(a), "closes": clock(b)} for a, b in sorted(spans)))
+        (
+            str(WEEKDAYS[day]),
+            ", ".join(said % {"opens": clock_of_minutes(a), "closes": clock_of_minutes(b)} for a, b in sorted(spans)),
+        )
         for day, spans in week
     ]
 

@@ -1,6 +1,7 @@
 """The only writers of people, memberships, keys and tablets."""
 
 from .keys import add_key, found_again, hand_out, report_lost, retire, take_back, use_again
+from .languages import set_language
 from .memberships import (
     describe_plan,
     end_membership,
@@ -55,6 +56,7 @@ __all__ = [
     "retire",
     "revoke_tablet",
     "send_password_link",
+    "set_language",
     "set_password",
     "set_person_facts",
     "set_plan_in_use",

@@ -6,6 +6,7 @@ from .letters import letters_wanted
 from .memberships import memberships, plan_in_use, plan_new
 from .passwords import password_change, password_forgotten, password_set
 from .persons import person_invite, person_new
+from .reading import reading
 from .sessions import log_in, log_out
 from .tablets import tablet_code, tablet_enrol, tablet_revoke, tablets
 
@@ -25,6 +26,7 @@ __all__ = [
     "person_new",
     "plan_in_use",
     "plan_new",
+    "reading",
     "tablet_code",
     "tablet_enrol",
     "tablet_revoke",

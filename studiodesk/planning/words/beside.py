@@ -6,10 +6,12 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
+
+from studiodesk.dates import clock
 
 from .days import day_words, figure, times
 
@@ -43,7 +45,7 @@ def passed_words(limit: str, since: datetime | None, today: date, *, by_the_hour
     at = localtime(since)
     when = day_words(at.date(), today, long=False)
     if by_the_hour:
-        when = _("%(day)s, %(at)s") % {"day": when, "at": date_format(at, "H:i")}
+        when = _("%(day)s, %(at)s") % {"day": when, "at": clock(at)}
     return PASSED[limit] % {"when": when}
 
 

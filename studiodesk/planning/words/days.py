@@ -6,12 +6,12 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-MM2_PER_M2 = 1_000_000
-
+from studiodesk import sizes
+from studiodesk.dates import written
 
 #: The frequencies that are said, in twentieths: finer where a chance is small, near to an even one, or large.
 LEVELS = (1, 2, 3, 4, 6, 8, 9, 10, 11, 12, 14, 16, 17, 18, 19)
@@ -44,7 +44,7 @@ def day_words(day: date, today: date, *, long: bool = True) -> str:
     """ "today", "tomorrow", "Thursday 12 March" or shorter "Thu 12 March"; the year only where it is another one."""
     if near := near_words(day, today):
         return near
-    words = date_format(day, "l j F" if long else "D j F")
+    words = written(day, "l j F" if long else "D j F")
     return words if day.year == today.year else f"{words} {day.year}"
 
 
@@ -56,7 +56,7 @@ def plain_day(day: date, today: date, *, near: bool = True) -> str:
     """ "6 March", with its year where that is not this one; ``near``: "today" and "tomorrow" are said so."""
     if near and (word := near_words(day, today)):
         return word
-    return date_format(day, "j F" if day.year == today.year else "j F Y")
+    return written(day, "j F" if day.year == today.year else "j F Y")
 
 
 def _ends(first: date, last: date, today: date, near: bool = True) -> tuple[str, str]:
@@ -64,10 +64,10 @@ def _ends(first: date, last: date, today: date, near: bool = True) -> tuple[str,
     if near and (near_words(first, today) or near_words(last, today)):
         return plain_day(first, today), plain_day(last, today)
     if (first.year, first.month) == (last.year, last.month):
-        return date_format(first, "j"), plain_day(last, today, near=near)
+        return written(first, "j"), plain_day(last, today, near=near)
     if first.year == last.year:
-        return date_format(first, "j F"), plain_day(last, today, near=near)
-    return date_format(first, "j F Y"), date_format(last, "j F Y")
+        return written(first, "j F"), plain_day(last, today, near=near)
+    return written(first, "j F Y"), written(last, "j F Y")
 
 
 def between(first: date, last: date, today: date) -> str:
@@ -100,5 +100,5 @@ def figure(number: float, places: int) -> str:
 
 
 def area_words(mm2: float) -> str:
-    """mm² as "3.2 m²"; a tenth of a square metre is as near as a forecast comes."""
-    return _("%(figure)s m²") % {"figure": figure(mm2 / MM2_PER_M2, 1)}
+    """mm² as "3.2 m²"; a tenth of a square metre (or foot) is as near as a forecast comes."""
+    return sizes.area_words(mm2, 1)

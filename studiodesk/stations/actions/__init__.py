@@ -8,6 +8,7 @@ from .describing import (
     describe_studio,
     set_closures,
     set_opening,
+    set_writing,
 )
 from .jobs import do_job, keep_job, take_back_job
 from .kit import describe_kit
@@ -43,6 +44,7 @@ __all__ = [
     "set_closures",
     "set_opening",
     "set_supervises",
+    "set_writing",
     "take_back_job",
     "take_over",
     "take_shift",

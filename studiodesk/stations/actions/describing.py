@@ -13,6 +13,8 @@ from django.db import models
 
 from studiodesk.acts import act, locked
 from studiodesk.answers import Refused
+from studiodesk.journal.actions import record
+from studiodesk.people.models import Member
 
 from .. import rules
 from ..models import Closure, Lane, LightZone, OpeningSpan, Process, Processor, Resource, Service, Station, Studio
@@ -47,8 +49,11 @@ def describe_studio(
     grid_minutes: int = 15,
     heads_at_once: int | None = None,
     opens_by_shifts: bool = False,
+    language: str | None = None,
+    clock: str | None = None,
+    units: str | None = None,
 ) -> tuple[Studio, bool]:
-    """The one studio of this database."""
+    """The one studio of this database.  None: as the house's own page has it."""
     values = {
         "name": name,
         "time_zone": time_zone,
@@ -57,11 +62,25 @@ def describe_studio(
         "grid_minutes": grid_minutes,
         "heads_at_once": heads_at_once,
         "opens_by_shifts": opens_by_shifts,
+        **{
+            name: value
+            for name, value in (("language", language), ("clock", clock), ("units", units))
+            if value is not None
+        },
     }
     row = Studio.objects.first()
     if row is None:
         return Studio.objects.create(**values), True
     return row, _changed(row, values)
+
+
+@act
+def set_writing(*, language: str, clock: str, units: str, now: datetime, by: Member) -> None:
+    """How the house writes: the language of whoever chose none, the clock of 24 or 12 hours, metric or inch."""
+    row = locked(Studio.objects.all()).get()
+    values = {"language": language, "clock": clock, "units": units}
+    if _changed(row, values):
+        record(code="stations.writing_set", happened_at=now, now=now, by=by, about=row, facts=values)
 
 
 @act

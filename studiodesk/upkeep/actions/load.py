@@ -83,6 +83,9 @@ def _house(plan: Plan, outcome: LoadOutcome) -> None:
         grid_minutes=studio.grid_minutes,
         heads_at_once=studio.heads_at_once,
         opens_by_shifts=studio.opens_by_shifts,
+        language=studio.language,
+        clock=studio.clock,
+        units=studio.units,
     )
     outcome.count("studio", made=before is None, changed=changed)
     if before is not None and before.time_zone != studio.time_zone:

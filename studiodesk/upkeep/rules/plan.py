@@ -22,6 +22,10 @@ class StudioPlan:
     grid_minutes: int = 15
     heads_at_once: int | None = None
     opens_by_shifts: bool = False
+    #: what a file says nothing of stays as the house's own page has it
+    language: str | None = None
+    clock: str | None = None
+    units: str | None = None
 
 
 @dataclass(frozen=True)

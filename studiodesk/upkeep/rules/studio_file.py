@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from studiodesk.answers import Refusal, refuse
+from studiodesk.manner import CLOCKS, LANGUAGES, UNITS
 
 from . import cells
 from .baths_file import read_bath
@@ -100,8 +101,13 @@ def _studio(root: Keys) -> StudioPlan:
     none: int | None = None
     heads = keys.optional("heads_at_once", partial(cells.whole, least=1, most=100_000), none)
     by_shifts = keys.optional("opens_by_shifts", cells.yes_or_no, False)
+    language, clock, units = (
+        keys.optional(name, cells.one_of(words), None)
+        for name, words in (("language", LANGUAGES), ("clock", CLOCKS), ("units", UNITS))
+    )
     keys.close()
-    return StudioPlan(name, zone, currency, cells.currency_digits(currency), grid, heads, by_shifts)
+    digits = cells.currency_digits(currency)
+    return StudioPlan(name, zone, currency, digits, grid, heads, by_shifts, language, clock, units)
 
 
 def _process(keys: Keys) -> ProcessPlan:
