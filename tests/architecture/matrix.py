@@ -218,6 +218,7 @@ TABLE: dict[str, Row] = {
     **BATHING,
     **MIXING,
     **TEACHING,
+    "look/choose/": Row("/look/choose/", None, for_all(302), {"scheme": "dark", "next": "/"}),
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

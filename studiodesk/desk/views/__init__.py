@@ -15,6 +15,7 @@ from .now import desk, sign_in, sign_out
 from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_group, outage_settle
 from .persons import people, person, person_roles, person_standing
 from .roll import door_sheet, door_sign, roll
+from .scheme import look_choose
 from .shifts import shift_call_off
 from .tablet_people import tablet_in, tablet_out, tablet_people, tablet_said
 from .up import up
@@ -47,6 +48,7 @@ __all__ = [
     "hit_by_hours",
     "hit_by_hours_settle",
     "home",
+    "look_choose",
     "membership_end",
     "membership_take_back",
     "outage",
