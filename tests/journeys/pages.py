@@ -80,6 +80,7 @@ MEMBER = [
 ]
 STAFF = [
     "/",
+    "/look/",
     "/you/calendar/",
     "/desk/",
     "/desk/?pause=1",

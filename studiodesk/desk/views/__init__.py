@@ -9,6 +9,7 @@ from .feeds import calendar_feed, calendar_link_revoke, calendar_links
 from .forecast import bath_forecast, reckon
 from .home import home
 from .letting_in import walk_in
+from .look import look, look_tablet
 from .memberships import day_pass, membership_end, membership_take_back, person_facts, person_membership
 from .notes import safety_note_edit
 from .now import desk, sign_in, sign_out
@@ -48,7 +49,9 @@ __all__ = [
     "hit_by_hours",
     "hit_by_hours_settle",
     "home",
+    "look",
     "look_choose",
+    "look_tablet",
     "membership_end",
     "membership_take_back",
     "outage",
