@@ -80,7 +80,6 @@ MEMBER = [
 ]
 STAFF = [
     "/",
-    "/look/",
     "/you/calendar/",
     "/desk/",
     "/desk/?pause=1",
@@ -200,6 +199,9 @@ STAFF = [
 ]
 #: What keyholders may not open.
 STAFF_ALONE = [
+    "/look/",
+    "/look/tablet/?light=dim-red",
+    "/look/tablet/?light=plain",
     "/classes/{club}/roster/",
     "/hires/",
     "/hires/new/",
