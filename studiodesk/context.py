@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from studiodesk.people.models import Member
+from studiodesk.scheme import AS_DEVICE, scheme_of
 
 
 def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
@@ -36,7 +37,9 @@ def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
 
 
 def page(request: HttpRequest) -> dict[str, Any]:
-    """``studio``, ``nav`` (a list of url, label, current), ``member`` (None for a stranger) and ``tablet``."""
+    """``studio``, ``nav`` (a list of url, label, current), ``member`` (None for a stranger), ``tablet`` and the look:
+    ``scheme`` ("light", "dark" or "" for the device's own), ``schemes`` (value, label, chosen) to choose from.
+    """
     user = getattr(request, "user", None)
     member = user if user is not None and user.is_authenticated else None
     tablet = getattr(request, "tablet", None)
@@ -45,9 +48,16 @@ def page(request: HttpRequest) -> dict[str, Any]:
         "nav": _nav(request.path, ways(member, tablet)),
         "member": member,
         "tablet": tablet,
+        "scheme": (scheme := scheme_of(request)),
+        "schemes": _schemes(scheme),
     }
 
 
 def _nav(here: str, links: list[tuple[str, str]]) -> list[dict[str, Any]]:
     found = [(reverse(name), label) for name, label in links]
     return [{"url": url, "label": label, "current": here == url} for url, label in found]
+
+
+def _schemes(chosen: str) -> list[tuple[str, str, bool]]:
+    labels = [(AS_DEVICE, _("As this device")), ("light", _("Light")), ("dark", _("Dark"))]
+    return [(value, label, value == (chosen or AS_DEVICE)) for value, label in labels]

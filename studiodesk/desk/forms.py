@@ -155,3 +155,32 @@ class GroupSheetsForm(ChemistryForm):
     @property
     def sheets(self) -> list[tuple[SheetSize, int]]:
         return [(size, number) for name, size in self.sizes.items() if (number := self.cleaned_data.get(name))]
+
+
+class LookForm(HouseForm):
+    """Every widget that the house's forms have, for the page that shows them; it is never sent."""
+
+    name = forms.CharField(label=_("Name"), max_length=40, help_text=_("As it stands on the card."))
+    amount = forms.DecimalField(label=_("Amount in mL"), min_value=0, max_digits=8, decimal_places=1)
+    size = forms.ChoiceField(label=_("Size"), choices=[("", "–"), ("203x254", "20×25 cm"), ("279x356", "28×36 cm")])
+    process = forms.ChoiceField(
+        label=_("Process"),
+        choices=[("rc", _("Black-and-white, RC")), ("fb", _("Black-and-white, fibre"))],
+        widget=forms.RadioSelect,
+    )
+    days = forms.MultipleChoiceField(
+        label=_("Days of the week"),
+        choices=[("3", _("Thursday")), ("4", _("Friday"))],
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text=_("None: any day."),
+    )
+    agree = forms.BooleanField(label=_("I have read the safety note"))
+    on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    begins = forms.TimeField(label=_("From"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
+    note = forms.CharField(label=_("Note"), widget=forms.Textarea(attrs={"rows": 3}), required=False)
+
+    def __init__(self, *args: Any, locked: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values() if locked else ():
+            field.disabled = True

@@ -5,6 +5,9 @@ from . import views
 urlpatterns = [
     path("", views.home, name="home"),
     path("up/", views.up, name="up"),
+    path("look/", views.look, name="look"),
+    path("look/tablet/", views.look_tablet, name="look_tablet"),
+    path("look/choose/", views.look_choose, name="look_choose"),
     path("desk/", views.desk, name="desk"),
     path("desk/in/<int:pk>/", views.sign_in, name="sign_in"),
     path("desk/out/<int:pk>/", views.sign_out, name="sign_out"),

@@ -154,14 +154,14 @@ def _step_view(step: Any, place: look_format.Place) -> dict[str, Any]:
 
 
 @register.inclusion_tag("look/overview.html")
-def overview(wedges: list[Any], now: datetime | None = None) -> dict[str, Any]:
-    """A step wedge a kind of station.  With ``now`` what is past of the drawn day lies under the card."""
+def overview(wedges: list[Any], now: datetime | None = None, name: str = "wedge") -> dict[str, Any]:
+    """A step wedge a kind of station, ``name`` unlike others of the page.  What is past at ``now`` is covered."""
     now = now or None  # a template's missing variable is ""
     rows = []
     for number, wedge in enumerate(wedges):
         steps = _cards(list(wedge.steps), now)
         views = [_step_view(step, place) for step, place in zip(steps, look_format.places(steps), strict=True)]
-        rows.append({"id": f"wedge-{number}", "wedge": wedge, "steps": views})
+        rows.append({"id": f"{name}-{number}", "wedge": wedge, "steps": views})
     drawn = [step for wedge in wedges for step in wedge.steps]
     return {
         "rows": rows,
@@ -252,8 +252,11 @@ def glyph(shape: str) -> dict[str, str]:
 
 
 @register.inclusion_tag("look/error_summary.html")
-def error_summary(form: Any) -> dict[str, Any]:
-    """Everything to put right in a form or formset's forms, each line linked to its field; nothing if all is well."""
+def error_summary(form: Any, name: str = "problems") -> dict[str, Any]:
+    """Everything to put right in a form or formset's forms, each line linked to its field; nothing if all is well.
+
+    It takes focus, unless it has another ``name`` (on the page of the look).
+    """
     forms = list(getattr(form, "forms", None) or [form])
     lines: list[dict[str, str]] = []
     for one in forms:
@@ -262,7 +265,7 @@ def error_summary(form: Any) -> dict[str, Any]:
             lines += [{"target": _target(field), "text": _labelled(str(field.label), text)} for text in field.errors]
     count = len(lines)
     title = ngettext("%(count)s thing to put right", "%(count)s things to put right", count) % {"count": count}
-    return {"lines": lines, "title": title}
+    return {"lines": lines, "title": title, "name": name}
 
 
 def _labelled(label: str, text: str) -> str:

@@ -98,8 +98,11 @@ def _scale_text(value: float, in_m2: bool, at_limit: bool) -> str:
 
 
 @register.inclusion_tag("look/fan.html")
-def fan(drawing: Fan, title: str, description: str) -> dict[str, Any]:
-    """The drawing of ``planning.rules.fan.drawn``; ``description`` is read out where it cannot be seen."""
+def fan(drawing: Fan, title: str, description: str, name: str = "fan") -> dict[str, Any]:
+    """The drawing of ``planning.rules.fan.drawn``; ``description`` is read out where it cannot be seen.
+
+    A second fan on one page needs a ``name`` of its own.
+    """
     in_m2 = drawing.limit is None
     scale = []
     for word in drawing.scale:
@@ -107,6 +110,7 @@ def fan(drawing: Fan, title: str, description: str) -> dict[str, Any]:
         scale.append({**plate, "line": plate["y"], "y": f"{word.y + 5:g}"})
     changes = [{"x": f"{word.x:g}%"} for word in drawing.changes]
     return {
+        "name": name,
         "title": title,
         "description": description,
         "height": drawing.height,

@@ -14,7 +14,7 @@ from hashlib import sha256
 from typing import Any
 
 QUANTUM = timedelta(minutes=5)
-MOST_QUANTA = 300  # a local day of 25 hours: grid.css holds t1 to t300
+MOST_QUANTA = 300  # a local day of 25 hours: studio.css holds t1 to t300
 PL_PER_ML = 1_000_000_000
 PL_PER_L = 1_000 * PL_PER_ML
 MM2_PER_M2 = 1_000_000

@@ -169,13 +169,17 @@ def bare_wedge(line: Any) -> dict[str, Any]:
 
 
 @register.inclusion_tag("look/history.html")
-def bath_chart(seen: BathHistory, name: str, zone: ZoneInfo) -> dict[str, Any]:
-    """The panels one above the other over one scale of days; read out as the sentence of ``said_of``."""
+def bath_chart(seen: BathHistory, name: str, zone: ZoneInfo, slug: str = "history") -> dict[str, Any]:
+    """The panels one above the other over one scale of days; read out as the sentence of ``said_of``.
+
+    A second chart on one page needs a ``slug`` of its own.
+    """
     marks = [(row.at, SIGNS[row.event]) for row in seen.marks if row.event in SIGNS]
     refills = [row.at for row in seen.marks if row.event == "refill"]
     chart = places.drawn(_wanted(seen), marks, refills, seen.starts, seen.ends, zone)
     unit = seen.read[0].job.unit if seen.read else ""
     return {
+        "slug": slug,
         "title": _("%(name)s: what became of it") % {"name": name},
         "description": said_of(seen),
         "height": chart.height,

@@ -225,6 +225,9 @@ TABLE: dict[str, Row] = {
     **BATHING,
     **MIXING,
     **TEACHING,
+    "look/": Row("/look/", for_staff(200)),
+    "look/tablet/": Row("/look/tablet/", for_staff(200)),
+    "look/choose/": Row("/look/choose/", None, for_all(302), {"scheme": "dark", "next": "/"}),
     "desk/close/": Row("/desk/close/", for_house(200), for_house(422)),
     "desk/reopen/": Row("/desk/reopen/", None, for_house(302)),
     "fault/": Row(

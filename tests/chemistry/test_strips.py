@@ -126,6 +126,6 @@ def test_the_chart_puts_each_reading_where_it_lies() -> None:
     assert red[0].y == panel.aim
     assert red[1].y == next(y for y, value in panel.action if value == D("0.08"))
     assert [one.channel for one in panel.points if one.y == max(y for y, _v in panel.control)] == ["G"]
-    assert [one.x for one in panel.points if one.channel == "R"] == [4.0, 86.0]
+    assert [one.x for one in panel.points if one.channel == "R"] == [4.0, 82.0]
     assert [round(y) for y, _value in panel.control] == sorted((round(y) for y, _v in panel.control), reverse=True)
     assert chart([], {}).panels == []

@@ -200,6 +200,9 @@ STAFF = [
 ]
 #: What keyholders may not open.
 STAFF_ALONE = [
+    "/look/",
+    "/look/tablet/?light=dim-red",
+    "/look/tablet/?light=plain",
     "/classes/{club}/roster/",
     "/hires/",
     "/hires/new/",

@@ -92,6 +92,7 @@ def test_the_evening_is_run_and_whoever_was_signed_off_can_book(phone_of: Any, c
     clock.move_to(EVENING.starts + timedelta(minutes=5))
     tutor = phone_of("tutor")
     tutor.go("/")
+    tutor.page.locator(".ways > summary").tap()
     tutor.page.get_by_role("navigation").get_by_role("link", name="What is on").tap()
     tutor.page.wait_for_url(re.compile("/classes/$"))
     tutor.tap("Your classes", "link")

@@ -37,6 +37,7 @@ def sign_up(phone: Phone, email: str, heads: int = 3) -> None:
 
 def test_from_the_public_page_to_a_smaller_party(phone: Phone, outbox: Any) -> None:
     phone.go("/")
+    phone.page.locator(".ways > summary").tap()
     with phone.page.expect_navigation():
         phone.page.get_by_role("navigation").get_by_role("link", name="What is on").tap()
     phone.says("8 places of 8 left", "Wednesday 9 December 2026, 18:00 to 21:00")

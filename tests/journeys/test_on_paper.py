@@ -110,7 +110,9 @@ def test_of_a_mix_only_its_label_is_printed(site, browser):
     page.goto(site.url(f"/mixing/mix/{mix.number}/"))
     assert page.get_by_role("heading", name="What went into it").is_visible()
     page.emulate_media(media="print")
-    assert page.locator(".label").is_visible() and page.locator(".label").get_by_text("Use by").is_visible()
+    assert (
+        page.locator(".bottle-label").is_visible() and page.locator(".bottle-label").get_by_text("Use by").is_visible()
+    )
     for gone in ("h2", ".top", ".foot", "table", "form"):
         assert not page.locator(gone).first.is_visible(), gone
     assert len(pages_of(page.pdf(format="A4"))) == 1

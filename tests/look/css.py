@@ -8,6 +8,7 @@ from pathlib import Path
 import studiodesk
 
 STATIC = Path(studiodesk.__file__).parent / "static" / "studiodesk"
+TEMPLATES = sorted(Path(studiodesk.__file__).parent.rglob("*.html"))
 COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 
@@ -38,14 +39,16 @@ def followed(value: str, raw: dict[str, str]) -> str:
 
 
 def light() -> dict[str, str]:
-    return tokens(block(source("studio.css"), ":root"))
+    return tokens(block(source("studio.css"), ":root, .light"))
+
+
+def raw(opening: str) -> dict[str, str]:
+    """The custom properties of the block behind ``opening``, as they are written."""
+    return dict(re.findall(r"--([a-z0-9-]+):\s*([^;]+);", block(source("studio.css"), opening)))
 
 
 def dark() -> dict[str, str]:
-    text = source("studio.css")
-    plain = dict(re.findall(r"--([a-z0-9-]+):\s*([^;]+);", block(text, ":root")))
-    over = dict(re.findall(r"--([a-z0-9-]+):\s*([^;]+);", block(text, "(prefers-color-scheme: dark)")))
-    both = plain | over
+    both = raw(":root, .light") | raw("(prefers-color-scheme: dark)")
     return {name: followed(value, both) for name, value in both.items()}
 
 

@@ -15,9 +15,23 @@ def sizes(text):
     return set(re.findall(r"font-size:\s*([^;}]+)", text)) | set(re.findall(r"font:\s*\d+\s+([\d.]+px)", text))
 
 
-def test_the_stylesheets_are_small():
-    packed = sum(len(gzip.compress((css.STATIC / name).read_bytes())) for name in ("studio.css", "grid.css"))
-    assert packed <= 20_000  # bytes, the design's ceiling
+def test_a_page_loads_one_stylesheet_and_it_is_small():
+    assert {path.name for path in css.STATIC.glob("*.css")} == {"studio.css", "tablet.css"}
+    assert len(gzip.compress((css.STATIC / "studio.css").read_bytes())) <= 20_000  # bytes, the design's ceiling
+
+
+def test_no_page_names_another_stylesheet():
+    named = [
+        (path.name, name)
+        for path in css.TEMPLATES
+        for name in re.findall(r"static \"([\w/.-]+\.css)\"", path.read_text(encoding="utf-8"))
+    ]
+    assert sorted(named) == [("base.html", "studiodesk/studio.css"), ("base.html", "studiodesk/tablet.css")]
+
+
+def test_dark_by_wish_and_dark_by_choice_are_one_dark():
+    wished, chosen = css.raw("(prefers-color-scheme: dark)"), css.raw("\n  .dark {")
+    assert wished == chosen and len(wished) > 30
 
 
 def test_fonts_and_styles_and_our_scripts_leave_room_in_the_first_load():
@@ -28,7 +42,7 @@ def test_fonts_and_styles_and_our_scripts_leave_room_in_the_first_load():
 
 
 def test_nothing_is_round_and_nothing_throws_a_shadow():
-    for name in ("studio.css", "tablet.css", "grid.css"):
+    for name in ("studio.css", "tablet.css"):
         text = css.source(name)
         assert set(re.findall(r"border-radius:\s*([^;}]+)", text)) <= {"0"}
         assert "shadow" not in text
@@ -53,7 +67,7 @@ def test_the_pages_take_every_colour_from_their_tokens():
 
 
 def test_the_grid_has_a_width_for_every_quantum_of_the_longest_day():
-    rules = dict(re.findall(r"\.t(\d+)\{flex-grow:(\d+)\}", css.source("grid.css")))
+    rules = dict(re.findall(r"\.t(\d+)\{flex-grow:(\d+)\}", css.source("studio.css")))
     assert list(rules) == [str(n) for n in range(1, 301)]  # 25 hours of 5 minutes
     assert all(name == grow for name, grow in rules.items())
 

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from studiodesk.timekeeping import day_span, studio_day
 
 WIDE = 1000
-TITLE, PLOT, GAP = 26, 112, 14  # px of each panel: its name, its plot, what parts it from the next
+TITLE, PLOT, GAP = 32, 112, 13  # px of each panel: its name, its plot, what parts it from the next
 TOP, MARKS, DATES = 4, 30, 30
 POINTS_PER_PERCENT = 4
 EDGE = 8  # percent: nearer to an edge a word starts or ends there
@@ -66,7 +66,7 @@ class Panel:
     @property
     def title(self) -> int:
         """The base line of its name."""
-        return self.top - 8
+        return self.top - 14
 
     @property
     def base(self) -> int:

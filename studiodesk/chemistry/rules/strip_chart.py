@@ -57,7 +57,7 @@ class Chart:
 
 def across(number: int, of: int) -> float:
     """The place of a strip in percent: the first near the left edge, the last where the words begin."""
-    return 50.0 if of < 2 else round(4 + 82 * number / (of - 1), 2)
+    return 50.0 if of < 2 else round(4 + 78 * number / (of - 1), 2)
 
 
 def chart(strips: Sequence[Mapping[tuple[str, str], Decimal]], aims: Mapping[tuple[str, str], Aim]) -> Chart:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -54,7 +55,7 @@ def strips(request: HttpRequest, code: str) -> HttpResponse:
         "processor": processor,
         "lines": lines if table else lines[:10],
         "table": table,
-        "chart": _drawn(chart, read),
+        "chart": drawn_chart(chart, read),
         "case": case,
         "advice": _advice(case, last),
         "has_aims": bool(aims),
@@ -110,7 +111,7 @@ def _beside(value: Decimal, kind: str) -> int:
     return over if (value > 0) == (kind == "control") else under
 
 
-def _drawn(chart: strip_chart.Chart, read: list[reads.Read]) -> dict[str, Any]:
+def drawn_chart(chart: strip_chart.Chart, read: Sequence[Any]) -> dict[str, Any]:
     """The places as the page writes them: numbers with points, whatever the reader's language."""
     panels = [
         {

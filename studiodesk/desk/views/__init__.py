@@ -9,12 +9,14 @@ from .feeds import calendar_feed, calendar_link_revoke, calendar_links
 from .forecast import bath_forecast, reckon
 from .home import home
 from .letting_in import walk_in
+from .look import look, look_tablet
 from .memberships import day_pass, membership_end, membership_take_back, person_facts, person_membership
 from .notes import safety_note_edit
 from .now import desk, sign_in, sign_out
 from .outages import hit_by_hours, hit_by_hours_settle, outage, outage_end, outage_group, outage_settle
 from .persons import people, person, person_roles, person_standing
 from .roll import door_sheet, door_sign, roll
+from .scheme import look_choose
 from .shifts import shift_call_off
 from .tablet_people import tablet_in, tablet_out, tablet_people, tablet_said
 from .up import up
@@ -48,6 +50,9 @@ __all__ = [
     "hit_by_hours",
     "hit_by_hours_settle",
     "home",
+    "look",
+    "look_choose",
+    "look_tablet",
     "membership_end",
     "membership_take_back",
     "outage",
