@@ -160,7 +160,17 @@ def enrolled(context: Any, house: House, name: str = "Dry end") -> Any:
     staff = Member.objects.filter(is_staff=True).first()
     _row, code = doors.invite_tablet(name=name, now=timezone.now(), by=staff)
     tablet, secret = doors.enrol_tablet(code=code, now=timezone.now())
-    context.add_cookies([{"name": TABLET_COOKIE, "value": secret, "url": house.address, "sameSite": "Strict"}])
+    context.add_cookies(
+        [
+            {
+                "name": TABLET_COOKIE,
+                "value": secret,
+                "url": house.address,
+                "sameSite": "Strict",
+                "expires": time.time() + 9e6,
+            }
+        ]
+    )
     return tablet
 
 

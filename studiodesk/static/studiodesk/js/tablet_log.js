@@ -169,6 +169,7 @@
     await tabletQueue.drain();
   };
   document.addEventListener("tablet:changed", render);
+  tabletQueue.wear(document.documentElement.className);
   if (new URLSearchParams(location.search).has("lost")) say("warned", words.not_kept);
   if (!tabletQueue.state.secure) {
     render();

@@ -3,10 +3,12 @@
 const tabletQueue = (() => {
   const ANSWER_MS = 10_000;
   const LONGEST_PAUSE_S = 60;
+  const FRESH_MS = 30_000;
   const PASSING = [408, 425, 429];
   const secure = window.isSecureContext && Boolean(navigator.locks && window.indexedDB && crypto.randomUUID);
   const state = { secure, barred: false, broken: false };
   let token = "";
+  let heard = -Infinity;
   let denied = 0;
   let failed = 0;
   let timer = 0;
@@ -40,7 +42,7 @@ const tabletQueue = (() => {
         turn.oncomplete = () => done(asked.result);
         turn.onabort = turn.onerror = () => fail(turn.error ?? new Error("aborted"));
       });
-      state.broken = false;
+      if (mode === "readwrite") state.broken = false; // that it can be read says nothing of writing
       return given;
     } catch (error) {
       state.broken = true;
@@ -100,16 +102,19 @@ const tabletQueue = (() => {
     const { token: given, ...facts } = await answer.json();
     facts.off = facts.now - Date.now();
     token = given;
+    heard = performance.now();
     if (state.barred && denied < 2) { state.barred = false; changed(); }
     await keep("facts", facts).catch(changed);
-    tellLight().catch(() => {});
+    await tellLight().catch(() => {});
     return facts;
   };
 
   // --- sending ---
   // Throws for everything that may go better later; gives true once the log is off the line, sent or refused.
   const send = async (record) => {
-    if (!token) await freshFacts();
+    // Asked first whether anybody is there: a log that never left can simply be taken out of the line again.
+    if (!navigator.onLine) throw new Error("offline");
+    if (!token || performance.now() - heard > FRESH_MS) await freshFacts();
     // From here on it may have reached the server, whatever comes back.
     const one = await change(record.id, (found) => ({ ...found, tries: found.tries + 1 }));
     if (!one) return;
@@ -121,6 +126,7 @@ const tabletQueue = (() => {
     const said = await answer.json().catch(() => null);
     if (answer.ok && said?.key === one.key) {
       denied = failed = 0;
+      heard = performance.now();
       state.barred = false;
       const left = await change(one.id, (found) => (found.undo && !found.sent ? { ...found, sent: true } : null));
       if (!left) tell("settled", one);
@@ -141,6 +147,7 @@ const tabletQueue = (() => {
   };
   const again = () => {
     failed += 1;
+    heard = -Infinity;
     changed();
     clearTimeout(timer);
     timer = setTimeout(drain, 1000 * Math.min(LONGEST_PAUSE_S, 2 ** Math.min(failed, 6)));
@@ -212,11 +219,11 @@ const tabletQueue = (() => {
     remembered("light-untold", light);
     tellLight().catch(() => {});
   };
-  // Before anything is painted: what was chosen without the network, in the shell what was worn last.
-  const untold = remembered("light-untold");
-  const isShell = document.documentElement.hasAttribute("data-shell");
-  const worn = untold || (isShell && remembered("light"));
-  if (secure && worn) wear(worn); else if (!isShell) remembered("light", document.documentElement.className);
+  // Before anything is painted: what was chosen on this tablet last, whatever the server knew when it wrote the page.
+  if (secure && !new URLSearchParams(location.search).has("look")) {
+    if (remembered("light")) wear(remembered("light"));
+    else if (!document.documentElement.hasAttribute("data-shell")) remembered("light", document.documentElement.className);
+  }
 
   return { state, all, add, undo, putAway, drain, kept, keep, lastFacts, freshFacts, choose, wear };
 })();

@@ -68,6 +68,7 @@
 
   // --- back to the server's page, once it answers and nobody is in the middle of an entry ---
   const back = async () => {
+    if (location.pathname === "/tablet/shell/") return; // opened as itself, it stands in for nothing
     try {
       await tabletQueue.freshFacts();
     } catch {
