@@ -90,7 +90,8 @@ class Line:
     """Carries every request to the server; ``fault`` says what becomes of the next ones."""
 
     def __init__(self, port: int) -> None:
-        #: path → what happens to requests for it: "lose" (carried, and the answer is lost), "hang", or a status.
+        #: path → what happens to requests for it: "lose" (carried, and the answer is lost), "hang", a status, or two
+        #: texts, the second of which stands in the answer instead of the first.
         self.faults: dict[str, Any] = {}
         self.asked: list[tuple[str, str]] = []
         line = self
@@ -125,6 +126,8 @@ class Line:
                 if fault == "lose":
                     return
                 self.send_response_only(answer.status)
+                if isinstance(fault, tuple):
+                    content = content.replace(*fault)
                 for name, value in answer.getheaders():
                     if name.lower() not in HOP:
                         self.send_header(name, value)

@@ -223,6 +223,21 @@ def test_a_tablet_out_of_use_keeps_everything_and_says_so(studio: House, context
     says(page, "All logs sent")
 
 
+def test_two_tabs_share_one_line(studio: House, context: Any) -> None:
+    one = opened(context, studio)
+    other = opened(context, studio)
+    with offline(context):
+        tap(one, 2)
+        tap(other, 3)
+        tap(one, 4)
+        for page in (one, other):
+            says(page, "3 waiting")
+    arrived([2, 3, 4])
+    for page in (one, other):
+        says(page, "All logs sent")
+    assert studio.line.posts("/tablet/logs/") == 3
+
+
 def test_the_last_log_is_taken_back_from_the_line_or_at_the_server(studio: House, context: Any) -> None:
     page = opened(context, studio)
     with offline(context):

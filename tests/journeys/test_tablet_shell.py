@@ -106,6 +106,18 @@ def test_the_worker_keeps_nothing_that_was_served_to_anybody(studio: House, cont
         assert b"Friend" not in base64.b64decode(body)
 
 
+def test_a_new_version_takes_the_place_of_the_old_one_and_of_what_that_kept(studio: House, context: Any) -> None:
+    page = opened(context, studio)
+    (before,) = page.evaluate("caches.keys()")
+    studio.line.faults["/tablet/worker.js"] = (b'"version": "tablet-', b'"version": "tablet-new')
+    page.evaluate("navigator.serviceWorker.getRegistration().then(one => one.update()).then(() => null)")
+    after = before.replace("tablet-", "tablet-new")
+    until(lambda: page.evaluate("caches.keys()") == [after], "the new version alone is kept")
+    with offline(context):
+        page.reload()
+        page.locator("html[data-shell] #entry").wait_for()
+
+
 def test_the_day_s_names_stand_in_the_shell_and_are_gone_when_the_day_is(studio: House, context: Any) -> None:
     booked_now()
     page = opened(context, studio)

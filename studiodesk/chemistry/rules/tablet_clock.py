@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from .feeding import TABLET_LOOKS_BACK
 
 #: A clock this near to ours is right: what it is off by is the way here, and correcting would only blur the moments.
-WAY_HERE = timedelta(seconds=30)
+WAY_HERE = timedelta(seconds=10)
 #: Further back than may be logged at all; nothing is gained by reckoning on.
 LONGEST_WAIT = TABLET_LOOKS_BACK * 2
 LATEST_MS = 253_402_300_799_000  # the last second of the year 9999

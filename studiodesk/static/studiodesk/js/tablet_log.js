@@ -63,6 +63,9 @@
         const place = document.getElementById("refused");
         const shown = [...place.children].map((one) => one.dataset.refused).join();
         if (shown !== refused.map((one) => one.id).join()) place.replaceChildren(...refused.map(refusedNotice));
+        const last = document.getElementById("last");
+        const lastKey = last?.querySelector("[data-undo]")?.dataset.undo;
+        if (refused.some((one) => one.key === lastKey)) last.replaceChildren();
         const here = logs.filter((one) => !one.refused && !one.undo && one.log.processor === form()?.dataset.log);
         if (here.length) lastNotice(here.at(-1)); else if (isShell) await showSent();
       } catch {
@@ -112,7 +115,10 @@
       count(1);
       log.querySelector("input[name=kind]").checked = true;
       scrollTo(0, 0);
-      tabletQueue.keep("last", { ...one, until: one.tapped + (facts?.undo_ms ?? 0) }).catch(() => {});
+      // Without the name: it stands in the log alone, and goes with it.
+      const { key, tapped } = one;
+      const until = tapped + (facts?.undo_ms ?? 0);
+      tabletQueue.keep("last", { key, tapped, log: entry, words: { what: one.words.what }, until }).catch(() => {});
     } catch {
       // Nothing can be kept here: say so, and send it as a form while the network is there.
       await render();

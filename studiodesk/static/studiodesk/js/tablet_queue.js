@@ -113,8 +113,7 @@ const tabletQueue = (() => {
   // Throws for everything that may go better later; gives true once the log is off the line, sent or refused.
   const send = async (record) => {
     // Asked first whether anybody is there: a log that never left can simply be taken out of the line again.
-    if (!navigator.onLine) throw new Error("offline");
-    if (!token || performance.now() - heard > FRESH_MS) await freshFacts();
+    if (!token || !navigator.onLine || performance.now() - heard > FRESH_MS) await freshFacts();
     // From here on it may have reached the server, whatever comes back.
     const one = await change(record.id, (found) => ({ ...found, tries: found.tries + 1 }));
     if (!one) return;
@@ -181,7 +180,7 @@ const tabletQueue = (() => {
   // What never left goes from the line; what may have reached the server is taken back there, by the same line.
   const undo = async (key, words, processor) => {
     const record = (await all()).find((one) => one.key === key);
-    if (record) await change(record.id, (one) => (one.tries ? { ...one, undo: true } : null));
+    if (record) await change(record.id, (one) => (one.tries && !one.refused ? { ...one, undo: true } : null));
     else await put({ key, tapped: Date.now(), tries: 0, log: { processor }, words, undo: true, sent: true });
     changed();
     drain();

@@ -46,6 +46,7 @@
   };
   const drawList = (facts) => {
     headed(words.which);
+    at("on").firstElementChild.hidden = true; // it leads here
     at("processors").replaceChildren(...facts.processors.map((one) => {
       const line = document.createElement("li");
       const link = document.createElement("a");
