@@ -1,8 +1,14 @@
-"""Rows of the matrix: baths, their books and figures, jobs, paper, waste and cost."""
+"""Rows of the matrix: baths, their books and figures, jobs, paper, waste, cost, and what the tablet's scripts ask."""
 
 from __future__ import annotations
 
-from .roles import Row, for_house, for_members, for_staff
+from .roles import ROLES, Row, for_all, for_house, for_members, for_staff
+
+
+def tablet_alone(status: int) -> dict[str, int]:
+    """No page to log in at: a script asks."""
+    return {**dict.fromkeys(ROLES, 401), "tablet": status}
+
 
 BATHING: dict[str, Row] = {
     "baths/<str:processor>/<str:code>/<slug:slug>/": Row(
@@ -67,6 +73,16 @@ BATHING: dict[str, Row] = {
         "/waste/containers/W-1/entry/{poured.pk}/undo/", None, for_house(302)
     ),
     "waste/pick-up/": Row("/waste/pick-up/", for_house(200), for_house(422), {"key": "pick-up"}),
+    # The same for everybody; the worker fetches them as nobody.
+    "tablet/shell/": Row("/tablet/shell/", for_all(200)),
+    "tablet/worker.js": Row("/tablet/worker.js", for_all(200)),
+    "tablet/manifest.webmanifest": Row("/tablet/manifest.webmanifest", for_all(200)),
+    "tablet/facts/": Row("/tablet/facts/", tablet_alone(200)),
+    # A form is no log: tests/chemistry/test_tablet_logs.py sends real ones.
+    "tablet/logs/": Row("/tablet/logs/", None, tablet_alone(400)),
+    "tablet/logs/<uuid:key>/undo/": Row(
+        "/tablet/logs/3d5c9a1e-0000-4000-8000-00000000abcd/undo/", None, tablet_alone(404)
+    ),
     "cost/": Row("/cost/", for_staff(200)),
     "cost/booking/<int:pk>/": Row("/cost/booking/{booking.pk}/", for_staff(200)),
 }

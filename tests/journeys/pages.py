@@ -213,7 +213,14 @@ STAFF_ALONE = [
     "/hires/{hire}/change/",
     "/outlines/first-prints/dates/?first_day=2026-11-26&begins=15:00&every=1&times=1&heads_most=8&heads_least=2",
 ]
-TABLET = ["/tablet/", "/tablet/people/", "/tablet/fault/", "/tablet/processor/P-RC/", "/tablet/processor/T-FB/"]
+TABLET = [
+    "/tablet/",
+    "/tablet/people/",
+    "/tablet/fault/",
+    "/tablet/processor/P-RC/",
+    "/tablet/processor/T-FB/",
+    "/tablet/shell/",
+]
 TUTOR = [
     "/you/",
     "/sign-offs/",

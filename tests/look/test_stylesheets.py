@@ -41,6 +41,12 @@ def test_fonts_and_styles_and_our_scripts_leave_room_in_the_first_load():
     assert len(gzip.compress((css.STATIC / "js" / "studio.js").read_bytes())) <= 4_000
 
 
+def test_the_scripts_of_the_tablet_are_small():
+    scripts = b"".join(path.read_bytes() for path in sorted((css.STATIC / "js").glob("tablet*.js")))
+    assert 4_000 < len(gzip.compress(scripts)) <= 15_000  # bytes, the design's ceiling; about 8,300 now
+    assert all(path.read_text("utf-8").count("\n") <= 300 for path in (css.STATIC / "js").glob("tablet*.js"))
+
+
 def test_nothing_is_round_and_nothing_throws_a_shadow():
     for name in ("studio.css", "tablet.css"):
         text = css.source(name)

@@ -14,6 +14,7 @@ from .recipes import PartOf, keep_recipe
 from .sheets import log_group_sheets, log_sheets, undo_sheets
 from .stock import Came, count_lots, keep_product, open_lot, receive, review_stock, set_stock_alerts, throw_away
 from .strips import record_strip, review_strips, set_strip_aims, take_back_strip
+from .tablet import log_from_tablet
 from .trays import rotate_baths, set_trays
 from .waste import (
     connect_container,
@@ -51,6 +52,7 @@ __all__ = [
     "keep_size",
     "keep_stream",
     "keep_waste_container",
+    "log_from_tablet",
     "log_group_sheets",
     "log_sheets",
     "make_ready",

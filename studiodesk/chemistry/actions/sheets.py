@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from studiodesk.acts import act
 from studiodesk.answers import Refused, refuse
@@ -39,12 +40,14 @@ def log_sheets(
     length_mm: int | None = None,
     by: Any = None,
     tablet: Any = None,
+    tablet_key: UUID | None = None,
 ) -> Feed:
     """Sheets went through: written down, counted into every bath of the processor, and the desk told at once.
 
     ``who``: "booking" (with ``booking``), "member" (with ``member``), "walk-in", "class", "house" or "unknown".  A
     class's sheets are ``group``'s; without it those of the group that has the processor at ``fed_at``, if one has.
-    ``paper``: its class, None for the process's own; ``length_mm``: of one piece off a roll, of nothing else.
+    ``paper``: its class, None for the process's own; ``length_mm``: of one piece off a roll, of nothing else;
+    ``tablet_key``: what ``log_from_tablet`` tells a log by.
     Refused: chemistry.too_wide, too_short, no_sheets, too_many_sheets, in_the_future, too_long_ago, who_needed,
     booking_elsewhere, film_in_paper, paper_in_film, paper_elsewhere, length_needed, length_absurd,
     length_only_of_rolls.
@@ -90,6 +93,7 @@ def log_sheets(
         group=group if who == Feed.Who.CLASS else None,
         recorded_by=by,
         tablet=tablet,
+        tablet_key=tablet_key,
     )
     record(
         code="chemistry.sheets_through",

@@ -50,6 +50,7 @@ from .standings import (
     standings,
     worst_first,
 )
+from .tablet import Mouth, access_booking_of_day, access_feed_by_key, mouths
 from .warnings import spent_baths, warning_of, warnings_for
 
 __all__ = [
@@ -60,13 +61,16 @@ __all__ = [
     "BathHistory",
     "Book",
     "Line",
+    "Mouth",
     "Open",
     "access_alert",
     "access_any_booking",
     "access_bath",
     "access_booking_here",
+    "access_booking_of_day",
     "access_entry",
     "access_feed",
+    "access_feed_by_key",
     "access_paper",
     "access_processor",
     "access_size",
@@ -98,6 +102,7 @@ __all__ = [
     "logged_for_group",
     "logged_today",
     "member_by_number",
+    "mouths",
     "name_of",
     "open_alerts",
     "papers_for",

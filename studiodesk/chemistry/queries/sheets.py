@@ -96,28 +96,31 @@ def access_paper(code: str) -> PaperClass:
     return PaperClass.objects.get(code=code)
 
 
-def bookings_of(day: Span, now: datetime) -> QuerySet[Booking]:
+def bookings_of(day: Span, now: datetime, *, with_cancelled: bool = False) -> QuerySet[Booking]:
     """The day's bookings that take a place at a processor, in time order.
 
     One of the evening stays on the list over midnight: those that ended up to three hours ago are asked for too.
     """
-    return (
-        Booking.objects.filter(
-            processor__isnull=False, cancelled_at=None, starts__lt=day.ends, ends__gt=min(day.starts, now - LOOK_BACK)
-        )
-        .select_related("member", "station", "processor")
-        .order_by("starts", "pk")
+    found = Booking.objects.filter(
+        processor__isnull=False, starts__lt=day.ends, ends__gt=min(day.starts, now - LOOK_BACK)
     )
+    if not with_cancelled:
+        found = found.filter(cancelled_at=None)
+    return found.select_related("member", "station", "processor").order_by("starts", "pk")
 
 
 def who_today(processor: Processor, day: Span, now: datetime) -> list[Booking]:
     """All of today's bookings at this processor: whoever is in now first, then the nearest in time."""
-    found = bookings_of(day, now).filter(processor=processor)
+    return by_nearness(bookings_of(day, now).filter(processor=processor), now)
+
+
+def by_nearness(bookings: Iterable[Booking], now: datetime) -> list[Booking]:
+    """Whoever is in now first, then the nearest in time."""
 
     def away(booking: Booking) -> tuple[bool, timedelta]:
         return not is_in(booking, now), max(booking.starts - now, now - booking.ends, timedelta())
 
-    return sorted(found, key=away)
+    return sorted(bookings, key=away)
 
 
 def is_in(booking: Booking, now: datetime) -> bool:

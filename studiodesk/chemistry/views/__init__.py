@@ -16,6 +16,8 @@ from .pumps import bath_bottle, bath_pump
 from .stock import delivery, lot_away, lot_open, stock, stock_count, stock_product
 from .strips import strip_aims, strip_new, strip_undo, strips
 from .tablet import tablet, tablet_look, tablet_processor, tablet_undo
+from .tablet_logs import tablet_facts, tablet_log_undo, tablet_logs
+from .tablet_offline import tablet_manifest, tablet_shell, tablet_worker
 from .trays import bath_rotate, trays
 from .waste import (
     container_entry_undo,
@@ -84,9 +86,15 @@ __all__ = [
     "strip_undo",
     "strips",
     "tablet",
+    "tablet_facts",
+    "tablet_log_undo",
+    "tablet_logs",
     "tablet_look",
+    "tablet_manifest",
     "tablet_processor",
+    "tablet_shell",
     "tablet_undo",
+    "tablet_worker",
     "trays",
     "waste",
     "waste_container",

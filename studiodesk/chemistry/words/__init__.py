@@ -1,6 +1,6 @@
 """What is said in the chemistry, by subject; importing this registers all of it."""
 
-from . import alerts, book, figures, mixing, paper, strips, waste
+from . import alerts, book, figures, mixing, paper, strips, tablet, waste
 from .book import HOW_MANY, HOW_MUCH
 from .figures import lead_words
 
@@ -14,5 +14,6 @@ __all__ = [
     "mixing",
     "paper",
     "strips",
+    "tablet",
     "waste",
 ]

@@ -1,0 +1,69 @@
+"""What the tablet says where no page of the server can: of what waits, what was refused, and what needs the network."""
+
+from typing import Any
+
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
+
+from studiodesk.words import Words, register
+
+register(
+    {
+        "chemistry.tablet_out_of_use": Words(
+            _("This tablet is out of use."), _("Tell the desk: staff can make a code for it under People, Tablets.")
+        ),
+        "chemistry.tablet_unreadable": Words(
+            _("The tablet sent a log that cannot be read."),
+            _("Enter it at the desk, and load the tablet's page again."),
+        ),
+        "chemistry.no_longer_listed": Words(
+            _("What was tapped is no longer in the studio's list."), _("Enter these sheets at the desk.")
+        ),
+        "chemistry.booking_of_another_day": Words(
+            _("That booking is not of the day on which these sheets went through."), _("Enter them at the desk.")
+        ),
+        "chemistry.paper_needed": Words(
+            _("Several papers go through %(processor)s: which one was it?"), _("Enter these sheets at the desk.")
+        ),
+        "chemistry.log_unknown": Words(
+            _("This tablet logged nothing of the kind."), _("Look at the desk's list of today's sheets.")
+        ),
+    }
+)
+
+
+def screen_words() -> dict[str, Any]:
+    """Everything that the tablet's scripts say, in the language of now; a pair is for one and for more."""
+
+    def pair(one: str, more: str) -> list[str]:
+        """Scripts cannot ask gettext: they are given the singular and the plural, with their places unfilled."""
+        return [ngettext(one, more, 1), ngettext(one, more, 5)]
+
+    return {
+        "sent": _now("All logs sent"),
+        "waiting": _now("%(count)s waiting, oldest %(time)s"),
+        "desk": pair("%(count)s needs the desk", "%(count)s need the desk"),
+        "cannot": _now("Cannot save: tell the desk"),
+        "insecure": _now("This tablet can't save without the network: its address is not secure"),
+        "logged": _now("Logged %(what)s at %(at)s."),
+        "undone": _now("Taken back: %(what)s."),
+        "undo_refused": _now("Not taken back: %(what)s."),
+        "undo": _now("Undo"),
+        "sheets": pair("%(count)s sheet of %(size)s", "%(count)s sheets of %(size)s"),
+        "away": _now("Entered at the desk: put it away"),
+        "away_sure": _now("Tap again: it will not be sent"),
+        "choose": {
+            "sheet": _now("Choose a size."),
+            "paper": _now("Choose the paper."),
+            "who": _now("Choose whose sheets these are."),
+        },
+        "not_kept": _now("That was not kept: it needs the network. Do it again when the network is back."),
+        "needs_network": _now("This page needs the network"),
+        "needs_network_why": _now(
+            "Signing in and out and reporting a fault wait until it is back. Sheets can be logged."
+        ),
+        "which": _now("Which processor?"),
+        "nothing_yet": _now("This tablet has no list of processors yet"),
+        "nothing_yet_why": _now("Open this page once with the network; from then on it also works without."),
+    }
