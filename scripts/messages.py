@@ -45,7 +45,9 @@ def others(only: str | None = None) -> list[str]:
 def gather(language: str, into: Path) -> polib.POFile:
     """The sentences as they stand in the code now, merged with what ``into`` has translated."""
     command = [sys.executable, "-m", "django", "makemessages", "--locale", language, "--add-location=file", "--no-wrap"]
-    subprocess.run(command, cwd=into, check=True, capture_output=True)
+    done = subprocess.run(command, cwd=into, check=False, capture_output=True, text=True)
+    if done.returncode:
+        raise SystemExit(done.stderr)
     return polib.pofile(str(into / "locale" / language / "LC_MESSAGES" / "django.po"), wrapwidth=0)
 
 
@@ -112,6 +114,10 @@ def update(language: str) -> None:
     found.metadata_is_fuzzy = False
     for entry in found.obsolete_entries():
         found.remove(entry)
+    for entry in found.fuzzy_entries():  # a guess from a like sentence is worse than a gap
+        entry.flags.remove("fuzzy")
+        entry.msgstr, entry.previous_msgid, entry.previous_msgid_plural = "", None, None
+        entry.msgstr_plural = dict.fromkeys(entry.msgstr_plural, "")
     found.save(str(path))
 
 

@@ -4,8 +4,10 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from studiodesk.manner import LANGUAGES
 from studiodesk.people.models import Member
 from studiodesk.scheme import AS_DEVICE, scheme_of
 
@@ -38,7 +40,7 @@ def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
 
 def page(request: HttpRequest) -> dict[str, Any]:
     """``studio``, ``nav`` (a list of url, label, current), ``member`` (None for a stranger), ``tablet`` and the look:
-    ``scheme`` ("light", "dark" or "" for the device's own), ``schemes`` (value, label, chosen) to choose from.
+    ``scheme`` ("light", "dark" or "" for the device's own), ``schemes`` and ``languages`` (value, label, chosen).
     """
     user = getattr(request, "user", None)
     member = user if user is not None and user.is_authenticated else None
@@ -50,6 +52,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
         "tablet": tablet,
         "scheme": (scheme := scheme_of(request)),
         "schemes": _schemes(scheme),
+        "languages": [(code, name, code == get_language()) for code, name in LANGUAGES.items()],
     }
 
 

@@ -48,7 +48,7 @@ TABLE: dict[str, Row] = {
     ),
     "log-out/": Row("/log-out/", None, for_all(302)),
     "you/": Row("/you/", for_members(200)),
-    "reading/": Row("/reading/", for_all(200), for_all(302), {"language": "en-gb"}),
+    "reading/": Row("/reading/", None, for_all(302), {"language": "en-gb"}),
     "house/writing/": Row(
         "/house/writing/",
         for_managers(200),

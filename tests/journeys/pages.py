@@ -65,7 +65,6 @@ MEMBER = [
     "/safety/",
     "/safety/P-CO/",
     "/you/",
-    "/reading/",
     "/you/contact/",
     "/you/letters/",
     "/you/calendar/",

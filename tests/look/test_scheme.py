@@ -17,7 +17,7 @@ def page_of(client, path="/log-in/"):
 
 
 def chosen(page):
-    return [button.get_text() for button in page.select(".schemes [aria-pressed=true]")]
+    return [button.get_text() for button in page.select("[name=scheme][aria-pressed=true]")]
 
 
 def meta(page):

@@ -1,32 +1,33 @@
-"""How somebody reads these pages: the language.  This browser keeps it, and a member's account as well."""
+"""Which language somebody reads, chosen at the foot of every page.  This browser keeps it, and a member's account."""
 
 from __future__ import annotations
 
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone, translation
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_POST
 
 from studiodesk.manner import LANGUAGES
 
 from .. import actions
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_POST
 def reading(request: HttpRequest) -> HttpResponse:
-    if request.method != "POST":
-        return _drawn(request)
-    language = request.POST.get("language", "")
+    """Keep what was chosen, and go back to where it was chosen; what is no language of ours changes nothing."""
+    language, back = request.POST.get("language", ""), request.POST.get("next", "")
+    safe = back.startswith("/") and url_has_allowed_host_and_scheme(back, allowed_hosts=None)
+    response = redirect(back if safe else "home")
     if language not in LANGUAGES:
-        return _drawn(request, status=422)
+        return response
     if request.user.is_authenticated:
         actions.set_language(person=request.user, language=language, now=timezone.now(), by=request.user)
     with translation.override(language):
         messages.success(request, _("These pages are in %(language)s from now on.") % {"language": LANGUAGES[language]})
-    response = redirect("reading")
     response.set_cookie(
         settings.LANGUAGE_COOKIE_NAME,
         language,
@@ -36,9 +37,3 @@ def reading(request: HttpRequest) -> HttpResponse:
         secure=settings.LANGUAGE_COOKIE_SECURE,
     )
     return response
-
-
-def _drawn(request: HttpRequest, *, status: int = 200) -> HttpResponse:
-    here = translation.get_language()
-    languages = [(code, name, code == here) for code, name in LANGUAGES.items()]
-    return render(request, "people/reading.html", {"languages": languages}, status=status)
