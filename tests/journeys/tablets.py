@@ -118,7 +118,8 @@ class Line:
                     return
                 try:
                     there = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
-                    there.request(self.command, self.path, body, dict(self.headers))
+                    headers = dict(self.headers) | ({"Accept-Encoding": "identity"} if isinstance(fault, tuple) else {})
+                    there.request(self.command, self.path, body, headers)
                     answer = there.getresponse()
                     content = answer.read()
                 except OSError:

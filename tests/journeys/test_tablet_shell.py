@@ -89,6 +89,7 @@ def test_the_worker_keeps_nothing_that_was_served_to_anybody(studio: House, cont
     with offline(context):
         page.reload()
         assert page.locator("html[data-shell]").count() == 1
+    page.locator("html:not([data-shell])").wait_for()
     kept = page.evaluate(
         """async () => { const found = {};
         for (const name of await caches.keys()) for (const request of await (await caches.open(name)).keys()) {

@@ -110,13 +110,13 @@ const tabletQueue = (() => {
   };
 
   // --- sending ---
-  // Throws for everything that may go better later; gives true once the log is off the line, sent or refused.
+  // Throws for everything that may go better later; gives a log that is counted, or null if it went another way.
   const send = async (record) => {
     // Asked first whether anybody is there: a log that never left can simply be taken out of the line again.
     if (!token || !navigator.onLine || performance.now() - heard > FRESH_MS) await freshFacts();
     // From here on it may have reached the server, whatever comes back.
     const one = await change(record.id, (found) => ({ ...found, tries: found.tries + 1 }));
-    if (!one) return;
+    if (!one) return null;
     const answer = one.sent
       ? await post(`/tablet/logs/${one.key}/undo/`)
       : await post("/tablet/logs/", JSON.stringify({ ...one.log, tapped: one.tapped, sent: Date.now() }), {
@@ -128,8 +128,7 @@ const tabletQueue = (() => {
       heard = performance.now();
       state.barred = false;
       const left = await change(one.id, (found) => (found.undo && !found.sent ? { ...found, sent: true } : null));
-      if (!left) tell("settled", one);
-      return;
+      return left ? null : one;
     }
     if (answer.status === 401 || answer.status === 403) {
       // A token that is old is asked for anew; a tablet that is out of use keeps all it has.
@@ -140,7 +139,7 @@ const tabletQueue = (() => {
         && said.code !== "journal.still_running") {
       const refused = `${said.said} ${said.way_on}`.trim();
       await change(one.id, (found) => (found.undo && !found.sent ? null : { ...found, refused }));
-      return;
+      return null;
     }
     throw new Error("later");
   };
@@ -155,18 +154,21 @@ const tabletQueue = (() => {
   const drain = async () => {
     if (!secure) return;
     clearTimeout(timer);
+    const settled = [];
     try {
       await navigator.locks.request("tablet-queue", async () => {
         for (;;) {
           const next = (await all()).find((one) => !one.refused);
           if (!next) break;
-          await send(next);
+          const one = await send(next);
+          if (one) settled.push(one);
           changed();
         }
       });
     } catch {
       again();
     }
+    for (const one of settled) tell("settled", one); // last of all: the page may now be loaded anew
   };
 
   const add = async (log, words) => {
