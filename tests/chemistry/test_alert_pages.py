@@ -119,7 +119,7 @@ def test_somebody_takes_it_from_the_list_and_gives_it_back_on_its_page(house, pe
     assert other.post(address, deed("give-back")).status_code == 403
     assert client.post(address, deed("give-back"))["Location"] == address
     said = text_of(client, address)
-    assert "nobody has taken it" in said and "Taken · Kim" in said and "Given back · Kim" in said
+    assert "nobody has taken it" in said and "Taken on · Kim" in said and "Given back · Kim" in said
     assert "Raised · by rule" in said
     assert client.get("/alerts/999999/").status_code == 404
     assert "not known here" in soup_of(client.post(address, deed("burn"), follow=True)).get_text()
