@@ -2,9 +2,8 @@
 
 from typing import Any
 
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from studiodesk.words import Words, register
 
@@ -41,29 +40,29 @@ def screen_words() -> dict[str, Any]:
         return [ngettext(one, more, 1), ngettext(one, more, 5)]
 
     return {
-        "sent": _now("All logs sent"),
-        "waiting": _now("%(count)s waiting, oldest %(time)s"),
+        "sent": gettext("All logs sent"),
+        "waiting": gettext("%(count)s waiting, oldest %(time)s"),
         "desk": pair("%(count)s needs the desk", "%(count)s need the desk"),
-        "cannot": _now("Cannot save: tell the desk"),
-        "insecure": _now("This tablet can't save without the network: its address is not secure"),
-        "logged": _now("Logged %(what)s at %(at)s."),
-        "undone": _now("Taken back: %(what)s."),
-        "undo_refused": _now("Not taken back: %(what)s."),
-        "undo": _now("Undo"),
+        "cannot": gettext("Cannot save: tell the desk"),
+        "insecure": gettext("This tablet can't save without the network: its address is not secure"),
+        "logged": gettext("Logged %(what)s at %(at)s."),
+        "undone": gettext("Taken back: %(what)s."),
+        "undo_refused": gettext("Not taken back: %(what)s."),
+        "undo": gettext("Undo"),
         "sheets": pair("%(count)s sheet of %(size)s", "%(count)s sheets of %(size)s"),
-        "away": _now("Entered at the desk: put it away"),
-        "away_sure": _now("Tap again: it will not be sent"),
+        "away": gettext("Entered at the desk: put it away"),
+        "away_sure": gettext("Tap again: it will not be sent"),
         "choose": {
-            "sheet": _now("Choose a size."),
-            "paper": _now("Choose the paper."),
-            "who": _now("Choose whose sheets these are."),
+            "sheet": gettext("Choose a size."),
+            "paper": gettext("Choose the paper."),
+            "who": gettext("Choose whose sheets these are."),
         },
-        "not_kept": _now("That was not kept: it needs the network. Do it again when the network is back."),
-        "needs_network": _now("This page needs the network"),
-        "needs_network_why": _now(
+        "not_kept": gettext("That was not kept: it needs the network. Do it again when the network is back."),
+        "needs_network": gettext("This page needs the network"),
+        "needs_network_why": gettext(
             "Signing in and out and reporting a fault wait until it is back. Sheets can be logged."
         ),
-        "which": _now("Which processor?"),
-        "nothing_yet": _now("This tablet has no list of processors yet"),
-        "nothing_yet_why": _now("Open this page once with the network; from then on it also works without."),
+        "which": gettext("Which processor?"),
+        "nothing_yet": gettext("This tablet has no list of processors yet"),
+        "nothing_yet_why": gettext("Open this page once with the network; from then on it also works without."),
     }
