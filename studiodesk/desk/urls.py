@@ -4,6 +4,7 @@ from . import views
 
 urlpatterns = [
     path("", views.home, name="home"),
+    path("accessibility/", views.accessibility, name="accessibility"),
     path("up/", views.up, name="up"),
     path("desk/", views.desk, name="desk"),
     path("desk/in/<int:pk>/", views.sign_in, name="sign_in"),
