@@ -1,4 +1,4 @@
-"""What is checked so that everybody can use the site: the page that says so and the tests that do it read this one list.
+"""What is checked so that everybody can use the site: the page that says so and the tests that do it read this list.
 
 A test names what it keeps (``tests.statement.keeps``). A line here that no test keeps fails the build, and so does a
 test that keeps what stands nowhere here. The numbers are those the tests measure with.
@@ -67,8 +67,8 @@ CHECKS = (
     Check(
         "targets",
         _(
-            "What is pressed is %(high)d pixels high, in the cells of a table %(least)d, on the tablet %(wet)d; nothing "
-            "has to be dragged."
+            "What is pressed is %(high)d pixels high, in the cells of a table %(least)d, on the tablet %(wet)d; "
+            "nothing has to be dragged."
         ),
         _("Measured on every page; links within a sentence are left out, as WCAG does."),
         high=HIGH,
@@ -136,8 +136,8 @@ LIMITS = (
     _("Paper cannot be enlarged: door sheet, labels and signs are on a page first, where they can."),
     _("The tablet beside a processor needs JavaScript to keep what is logged while the network is away."),
     _(
-        "In dim red the tablet's contrast is low for some eyes. Dim amber is one press away, and the same can be written "
-        "down on a phone or at the desk."
+        "In dim red the tablet's contrast is low for some eyes. Dim amber is one press away, and the same can be "
+        "written down on a phone or at the desk."
     ),
     _("Letters come as plain text and have no headings."),
 )

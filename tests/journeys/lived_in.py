@@ -96,17 +96,19 @@ def led_to(people: dict[str, Member], now: datetime) -> dict[str, Any]:
     weekly = bookings.book_series(
         member=people["member"],
         by=people["member"],
-        station=Station.objects.get(code="S2"),
+        station=Station.objects.get(code="S1"),
         process=None,
         of=Recurrence(first, first + timedelta(days=7), 1, 15 * 60, timedelta(hours=1)),
         now=now,
     )
+    who, token = password_link(people["friend"]).split("/")
     tablet, _code = doors.invite_tablet(name="Wet end", now=now, by=people["staff"])
     return {
         "weekly": weekly.bookings[0].pk,
         "entry": BathEntry.objects.filter(event="refill").latest("pk").pk,
         "tablet": tablet.pk,
-        "password_link": password_link(people["friend"]),
+        "link_who": who,
+        "link_token": token,
     }
 
 

@@ -48,8 +48,8 @@ class Source:
 def sources_for(bath: Bath, event: str, now: datetime) -> list[Source]:
     """What may go into this bath, its own replenisher's can first.
 
-    Left out is what is mixed for one use alone, what is of another waste stream, and a can that is kept for another bath
-    and not known to be of the same stream: a long list is where the wrong one is picked.
+    Left out is what is mixed for one use alone, what is of another waste stream, and a can that is kept for another
+    bath and not known to be of the same stream: a long list is where the wrong one is picked.
     """
     if event not in FROM_SOMEWHERE:
         return []
