@@ -67,7 +67,7 @@ CHECKS = (
     Check(
         "targets",
         _(
-            "What is pressed is %(high)d pixels high, in the cells of a table %(least)d, on the tablet %(wet)d; "
+            "Buttons and fields are %(high)d pixels high, links %(least)d, and on the tablet everything %(wet)d; "
             "nothing has to be dragged."
         ),
         _("Measured on every page; links within a sentence are left out, as WCAG does."),
@@ -133,6 +133,7 @@ NOT_YET = (
 )
 LIMITS = (
     _("The drawn lines, wedges and charts are hard to hear: each has its table, or says in words what it shows."),
+    _("In a drawn line a short stretch has no room for its words; its table has them."),
     _("Paper cannot be enlarged: door sheet, labels and signs are on a page first, where they can."),
     _("The tablet beside a processor needs JavaScript to keep what is logged while the network is away."),
     _(

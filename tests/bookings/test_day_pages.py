@@ -11,8 +11,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests import makers
-from tests.statement import keeps
 from tests.bookings.paging import NOW, book, client_of, page
+from tests.statement import keeps
 
 
 @pytest.fixture(autouse=True)

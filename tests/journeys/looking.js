@@ -27,7 +27,8 @@ window.looking = (() => {
       if (!boxes.length || unseen(one) || inSentence(one)) continue;
       const tall = Math.max(...boxes.map((box) => box.height));
       const wide = Math.max(...boxes.map((box) => box.width));
-      const must = one.closest("td, th") ? least : high; // in the cells of a table as much as the criterion asks
+      // In the cells of a table, and plain links in lists and lines: as much as the criterion asks.
+      const must = one.closest("td, th") || one.matches("a:not([class])") ? least : high;
       if (tall < must - 0.5 || wide < least - 0.5) found.push(`${Math.round(wide)}×${Math.round(tall)} px ${named(one)}`);
     }
     return found;
@@ -48,6 +49,7 @@ window.looking = (() => {
       const style = getComputedStyle(one);
       if (!/hidden|clip/.test(style.overflowX + style.overflowY) || unseen(one) || !drawn(one)) continue;
       if (!one.innerText || !one.innerText.trim()) continue;
+      if (one.matches(".pieces .piece")) continue; // a drawn stretch may be too short for its words: the table has them
       const over = [one.scrollWidth - one.clientWidth, one.scrollHeight - one.clientHeight];
       if (Math.max(...over) > 1) found.push(`cut off by ${over} px: ${named(one)}`);
     }

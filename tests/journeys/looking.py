@@ -24,6 +24,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 #: plate (reviewed: text of the fan, each on its plate or below the plot).
 DRAWN = re.compile(r"<text[ >]")
 ZOOMED = {"width": 320, "height": 256}  # 1280 × 1024 at 400 %
+BESIDE = {"width": 768, "height": 600}  # the tablet beside a processor
 HALVED = {"width": 683, "height": 384}  # 1366 × 768 at 200 %
 
 
@@ -63,9 +64,9 @@ def room(page: Any) -> Iterator[str]:
     page.evaluate("looking.spaced(false)")
 
 
-def walk(page: Any) -> Iterator[str]:
+def walk(page: Any, window: dict[str, int]) -> Iterator[str]:
     """Tab after tab from top to end: each stop is seen, ringed and in order; none is left out, none holds fast."""
-    page.set_viewport_size(ZOOMED)
+    page.set_viewport_size(window)
     most = 8 * page.evaluate("looking.start()") + 20  # a date has a stop for each of its parts
     for _ in range(most):
         page.keyboard.press("Tab")
@@ -92,5 +93,5 @@ def look(page: Any, *, widths: Sequence[int], dark: Sequence[int], walks: bool, 
     page.emulate_media(color_scheme="light", reduced_motion="reduce")
     yield from page.evaluate("looking.moving()")
     if walks:
-        yield from (f"walk: {one}" for one in walk(page))
+        yield from (f"walk: {one}" for one in walk(page, ZOOMED if high == HIGH else BESIDE))
     page.emulate_media(reduced_motion="no-preference")
