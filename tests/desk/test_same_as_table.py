@@ -1,4 +1,4 @@
-"""What is drawn is there as a native table too, line by line: the board of the baths and the house on the first page."""
+"""What is drawn is there as a native table too, line by line: the board of baths and the house on the first page."""
 
 from tests.chemistry.pages import client_of, soup_of
 from tests.statement import keeps
