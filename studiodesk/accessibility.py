@@ -100,7 +100,7 @@ CHECKS = (
     Check(
         "colours",
         _("In a system's own high-contrast colours what is free, taken and chosen can be told apart."),
-        _("Chromium with forced colours; pictures that a person looked at."),
+        _("Chromium with forced colours: grounds, borders, patterns and tones are told apart."),
     ),
     Check(
         "spoken",
@@ -115,7 +115,7 @@ CHECKS = (
     Check(
         "table",
         _("What is drawn is also there as a table."),
-        _("Free time, a day, baths, control strips and forecasts: drawing and table are compared."),
+        _("Free time, a day, baths, strips and forecasts have one; of free time and baths both are compared."),
     ),
     Check(
         "complete",
