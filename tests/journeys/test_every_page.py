@@ -138,7 +138,8 @@ def test_every_page_is_valid_html(site: Any, browser: Any, tmp_path: Path) -> No
             headers = {"HX-Request": "true"}
             piece = page.context.request.get(site.url("/desk/?poll=none"), headers=headers).text()
             assert "data-hx-swap-oob" in piece and "<html" not in piece
-            bare = f'<!doctype html><html lang="en"><head><title>Piece</title></head><body><h1>Piece</h1>{piece}</body></html>'
+            head = '<!doctype html><html lang="en"><head><title>Piece</title></head>'
+            bare = f"{head}<body><h1>Piece</h1>{piece}</body></html>"
             (tmp_path / "piece-desk.html").write_text(bare, encoding="utf-8")
         page.context.close()
     pages = sorted(str(path) for path in tmp_path.glob("*.html"))
