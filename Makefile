@@ -28,7 +28,7 @@ test: .venv/.ready-dev ## all tests: SQLite always, PostgreSQL, Redis and a brow
 check: .venv/.ready-dev ## lint, format, types, import contracts, settings, migrations, laws of the house
 	@$(BIN)/python scripts/check.py
 
-check-all: .venv/.ready-dev ## every page at every width, for a person who changes the look
+check-all: .venv/.ready-dev ## every page at every width, in every light, for a person who changes the look
 	@STUDIODESK_ALL_VIEWS=1 $(BIN)/python -m pytest tests/journeys/test_every_page.py
 
 race: .venv/.ready-dev ## 16 processes after one time on one station, checked from the raw rows

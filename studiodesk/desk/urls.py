@@ -4,6 +4,7 @@ from . import views
 
 urlpatterns = [
     path("", views.home, name="home"),
+    path("accessibility/", views.accessibility, name="accessibility"),
     path("up/", views.up, name="up"),
     path("look/", views.look, name="look"),
     path("look/tablet/", views.look_tablet, name="look_tablet"),

@@ -218,6 +218,7 @@ TABLE: dict[str, Row] = {
     # the desk
     "": Row("/", for_all(200)),
     "up/": Row("/up/", for_all(200)),
+    "accessibility/": Row("/accessibility/", for_all(200)),
     "desk/": Row("/desk/", for_house(200)),
     "desk/in/<int:pk>/": Row("/desk/in/{booking.pk}/", None, for_house(302)),
     "desk/out/<int:pk>/": Row("/desk/out/{present.pk}/", None, for_house(302)),

@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests import makers
 from tests.bookings.paging import NOW, book, client_of, page
+from tests.statement import keeps
 
 
 @pytest.fixture(autouse=True)
@@ -65,6 +66,7 @@ def test_what_is_past_today_lies_under_a_card_that_a_link_lifts(house: Any, adri
     assert client.get("/day/2026-11-25/enlarger-booth/" + str(lift["href"])).status_code == 200
 
 
+@keeps("table")
 @pytest.mark.parametrize("path", ["/day/2026-11-26/", "/day/2026-11-26/enlarger-booth/"])
 def test_the_same_day_is_there_as_a_native_table(house: Any, adri: Any, path: str) -> None:
     book(house, adri)

@@ -8,7 +8,7 @@ from typing import Any
 from studiodesk.chemistry.actions import log_group_sheets
 from studiodesk.chemistry.queries import sheets_for
 from studiodesk.classes import actions
-from studiodesk.classes.queries import place_key
+from studiodesk.classes.queries import invitation_of, place_key
 from studiodesk.classes.queries.hires import ALL, AskedHire, needs_of
 from studiodesk.classes.rules.hires import Group
 from studiodesk.desk.queries import processors_of
@@ -56,6 +56,7 @@ def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
     course = actions.announce(outline=two, spans=[evening(16), evening(23)], **made)
     off = actions.announce(outline=one, spans=[evening(18)], **made)
     actions.call_off_course(course=off, because="No water in the house", now=now, by=staff)
+    private = actions.announce(outline=one, spans=[evening(21)], is_private=True, **made)
     leaver = actions.sign_up(course=full, heads=2, member=people["friend"], now=now)
     actions.sign_up(course=full, heads=1, name="Kim", email="kim@example.org", now=now)
     place = actions.sign_up(course=full, heads=2, member=people["member"], now=now, wait=True)
@@ -73,6 +74,7 @@ def taught(people: dict[str, Member], now: datetime) -> dict[str, Any]:
         "place": mine.pk,
         "offered_place": place.pk,
         "guest_key": place_key(guest),
+        "word": invitation_of(private),
     }
 
 

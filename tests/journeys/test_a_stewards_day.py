@@ -20,6 +20,7 @@ from studiodesk.stations import actions as house
 from studiodesk.stations.models import Process, Processor, Station
 from studiodesk.units import PL_PER_ML
 from tests.chemistry.shelf import shelf
+from tests.statement import keeps
 
 from .conftest import NOW, page_of
 from .desk import Desk
@@ -29,7 +30,16 @@ HOUR, WEEK = timedelta(hours=1), timedelta(weeks=1)
 WHEN = "2026-11-25T14:00"
 
 
-@pytest.fixture(params=[True, False], ids=["with-javascript", "without-javascript"])
+#: Each database once, each way of asking once: what differs by both is in the shorter journeys of booking.
+pytestmark = pytest.mark.parametrize(
+    ("engine", "desk"),
+    [("sqlite", False), ("postgres", True)],
+    ids=["sqlite-without-javascript", "postgres-with-javascript"],
+    indirect=True,
+)
+
+
+@pytest.fixture
 def desk(request: pytest.FixtureRequest, site: Any, browser: Any) -> Any:
     """The house as it stands at two in the afternoon: stock on the shelves, a list for opening, one colour booking."""
     staff = Member.objects.get(name="Staff")
@@ -60,6 +70,7 @@ def colour_booking() -> Any:
     )  # fmt: skip
 
 
+@keeps("plain")
 def test_open_mix_and_replenish(desk: Any) -> None:
     desk.go("/processors/P-RC/day/")
     desk.press("Begin its opening")

@@ -7,13 +7,14 @@ from typing import Any
 
 import pytest
 
+from studiodesk.accessibility import MOST_KEYS as MOST
 from studiodesk.bookings.models import Booking
 from tests.brokers import until
+from tests.statement import keeps
 
 from .conftest import page_of
 from .people import log_in
 
-MOST = 25
 STANDS = "!location.hash || document.activeElement.id === location.hash.slice(1)"
 
 
@@ -63,6 +64,7 @@ def month_first(browser: Any) -> bool:
     return str(said) != "2026-11-27"
 
 
+@keeps("keys")
 @pytest.mark.parametrize("javascript", [True, False], ids=["with-javascript", "without-javascript"])
 @pytest.mark.parametrize(
     ("processor", "choose", "process"),

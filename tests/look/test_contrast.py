@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.statement import keeps
+
 from . import css
 
 
@@ -54,6 +56,7 @@ TEXT_ON = [
 ]
 
 
+@keeps("contrast")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(("text", "ground"), TEXT_ON)
 def test_a_text_stands_out_from_its_ground(scheme, text, ground):

@@ -5,6 +5,8 @@ import re
 import pytest
 from django.template import engines
 
+from tests.statement import keeps
+
 from . import css
 from .samples import ZONE, at, bath, drawn, steps
 
@@ -136,3 +138,37 @@ def test_nothing_scrolls_sideways_and_every_step_can_be_pressed(open_page, width
 
 def test_samples_speak_the_studios_time():
     assert at(10).tzinfo is ZONE and drawn("{{ v|clock }}", v=at(10)) == "10:00"
+
+
+PATTERNS = """{% extends "base.html" %}{% load look %}{% block title %}T{% endblock %}{% block main %}<h1>T</h1>
+{% day_key "free" "taken" "yours" "class" "clear-up" "closed" "out of service" %}{% overview w %}{% fill_wedge b %}
+<a href="/x">Link</a>{% endblock %}"""
+GROUND = """one => { const s = getComputedStyle(one);
+  return [s.backgroundColor, s.backgroundImage, s.borderTopStyle, s.borderTopWidth].join(" ") }"""
+FILL = "all => all.map(one => getComputedStyle(one).fill)"
+
+
+@keeps("colours")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_in_the_systems_own_colours_every_pattern_and_tone_is_another(open_page, scheme):
+    """CSS Color Adjustment, forced colors mode: gradients and grounds are taken away unless a page keeps them."""
+    wedge = steps((10, 11, 8, 8), (11, 12, 4, 8), (12, 13, 1, 8), (13, 14, 0, 8))
+    page = open_page(PATTERNS, 1366, {"b": bath(0.87, "tired", "silver"), "w": [wedge]})
+    page.emulate_media(forced_colors="active", color_scheme=scheme)
+    patterns = page.locator(".key .swatch .piece").all()
+    assert len({one.evaluate(GROUND) for one in patterns}) == len(patterns) == 7
+    assert len({one.evaluate(GROUND).split(" none")[0] for one in page.locator(".steps .piece").all()}) == 4
+    filled = page.eval_on_selector_all(".wedge [class^=f]", FILL)
+    assert len(set(filled)) == len(filled) > 5
+    page.keyboard.press("Tab")
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+
+
+@keeps("colours")
+def test_in_the_systems_own_colours_a_chosen_tile_says_so(open_page):
+    page = open_page(TABLET, 768, {"b": bath(0.5, "in use", "silver")})
+    page.emulate_media(forced_colors="active")
+    marks = page.eval_on_selector_all(
+        ".tile span", "all => all.map(one => getComputedStyle(one, '::after').content).filter(one => one !== 'none')"
+    )
+    assert len(marks) == 1, "the chosen one is marked by a sign"

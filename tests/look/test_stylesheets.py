@@ -3,6 +3,8 @@
 import gzip
 import re
 
+from tests.statement import keeps
+
 from . import css
 
 COLOUR = re.compile(r"#[0-9a-fA-F]{3,8}\b|\b(?:rgb|hsl|oklch|color)a?\(", re.IGNORECASE)
@@ -52,6 +54,20 @@ def test_nothing_is_round_and_nothing_throws_a_shadow():
         text = css.source(name)
         assert set(re.findall(r"border-radius:\s*([^;}]+)", text)) <= {"0"}
         assert "shadow" not in text
+
+
+MOVES = re.compile(r"\b(?:transition|animation|scroll-behavior)[a-z-]*\s*:|@keyframes")
+
+
+@keeps("motion")
+def test_nothing_moves_unless_the_person_lets_it():
+    asked = "@media (prefers-reduced-motion: no-preference)"
+    for path in css.STATIC.glob("*.css"):
+        text = css.source(path.name)
+        while asked in text:  # what stands there is left out by a browser that was told to keep still
+            text = text.replace(css.block(text, asked), "").replace(asked, "", 1)
+        assert not MOVES.search(text), path.name
+    assert MOVES.search("a { transition: color 1s }") and MOVES.search("a { animation-name: x }")
 
 
 def test_type_keeps_to_its_scale():

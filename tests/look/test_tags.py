@@ -8,6 +8,8 @@ from bs4 import BeautifulSoup
 from django import forms
 from django.utils import translation
 
+from tests.statement import keeps
+
 from .samples import at, bath, drawn, line, steps, stretch
 
 
@@ -139,6 +141,7 @@ def test_an_empty_overview_draws_nothing_and_does_not_break():
     assert soup("{% overview w %}", w=[]).find("ol") is None
 
 
+@keeps("table")
 def test_the_tables_say_the_same_as_the_strips():
     day = [line(stretch(at(10), at(12), "free", url="/b"), stretch(at(12), at(22), "taken"))]
     strips = [li.div or li.a for li in soup("{% day_line l %}", l=day[0]).find_all("li")]

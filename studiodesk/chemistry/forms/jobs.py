@@ -31,9 +31,13 @@ class DoneForm(ChemistryForm):
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, prefix=f"job-{job.pk}", **kwargs)
+        left_out = "left_out" in self.data
+        self.fields["note"].required = job.asks == Job.Asks.WORDS and not left_out
         if job.asks != Job.Asks.NUMBER:
             del self.fields["value"]
-        elif job.unit:
+            return
+        self.fields["value"].required = not left_out
+        if job.unit:
             self.fields["value"].label = _("Read, in %(unit)s") % {"unit": job.unit}
 
 

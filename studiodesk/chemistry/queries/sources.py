@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from studiodesk.units import PL_PER_ML
 
-from ..models import Bath, Container, Mix
+from ..models import Bath, Container, Mix, Recipe
 from ..rules import entering
 from . import mixing
 
@@ -46,7 +46,11 @@ class Source:
 
 
 def sources_for(bath: Bath, event: str, now: datetime) -> list[Source]:
-    """What may go into this bath: nothing of another waste stream, its own replenisher's can first."""
+    """What may go into this bath, its own replenisher's can first.
+
+    Left out is what is mixed for one use alone, what is of another waste stream, and a can that is kept for another
+    bath and not known to be of the same stream: a long list is where the wrong one is picked.
+    """
     if event not in FROM_SOMEWHERE:
         return []
     found = [
@@ -55,9 +59,17 @@ def sources_for(bath: Bath, event: str, now: datetime) -> list[Source]:
         if one.mix is not None and one.container.in_use
     ]
     found += [Source(mix) for mix in mixing.loose_mixes(now)]
-    streams = {None, bath.stream_id}
-    fitting = [one for one in found if bath.stream_id is None or one.mix.recipe.stream_id in streams]
+    fitting = [one for one in found if _fits(one, bath)]
     return sorted(fitting, key=lambda one: (one.container is None or one.container.feeds_bath_id != bath.pk, one.name))
+
+
+def _fits(one: Source, bath: Bath) -> bool:
+    recipe, kept_for = one.mix.recipe, one.container.feeds_bath_id if one.container else None
+    if recipe.use == Recipe.Use.ONE_SHOT:
+        return False
+    if kept_for not in (None, bath.pk):
+        return bath.stream_id is not None and recipe.stream_id == bath.stream_id
+    return None in (bath.stream_id, recipe.stream_id) or recipe.stream_id == bath.stream_id
 
 
 def usual(bath: Bath, event: str, found: Sequence[Source]) -> str:

@@ -70,6 +70,8 @@ def _set(
     request: HttpRequest, processor: Processor, form: TraysForm, *, closing: bool, now: datetime
 ) -> dict[str, Any]:
     written = actions.set_trays(processor=processor, closing=closing, now=now, by=request.user, **form.values())
+    if not written:
+        return {"words": _("Nothing was written down.")}
     said = ngettext("%(count)s entry was written down.", "%(count)s entries were written down.", len(written))
     return {"words": said % {"count": len(written)}}
 

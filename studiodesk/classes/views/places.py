@@ -38,8 +38,12 @@ def your_places(request: HttpRequest) -> HttpResponse:
         if stays[-1].ends > now:
             rows.append({"place": place, "stays": stays, "state": STATE_WORDS[place.state]})
     rows.sort(key=lambda row: row["stays"][0].starts)
-    taught = queries.courses_of_tutor(request.user, now)
-    return render(request, "classes/your_places.html", {"rows": rows, "taught": taught})
+    taught = list(queries.courses_of_tutor(request.user, now))
+    teaching = [
+        (_("You teach"), [one for one in taught if one.ends > now]),
+        (_("You taught"), [one for one in taught if one.ends <= now]),
+    ]
+    return render(request, "classes/your_places.html", {"rows": rows, "teaching": teaching, "teaches": bool(taught)})
 
 
 @member_page

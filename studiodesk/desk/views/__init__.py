@@ -1,5 +1,6 @@
 """The first page, the desk, the baths, closing a station, and the people who come here."""
 
+from .accessibility import accessibility
 from .baths import bath, board
 from .class_paper import class_paper
 from .closing import close_station, reopen_station
@@ -24,6 +25,7 @@ from .writing import writing
 from .you import you
 
 __all__ = [
+    "accessibility",
     "bath",
     "bath_forecast",
     "board",

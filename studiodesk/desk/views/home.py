@@ -35,7 +35,8 @@ def house_today(request: HttpRequest) -> dict[str, Any]:
         return {}
     now = timezone.now()
     seen = queries.day_to_show(now, request.user if request.user.is_authenticated else None, request.studio)
-    return {"seen": seen, "now": now, "is_today": seen is not None and seen.day == timezone.localdate(now)}
+    is_today = seen is not None and seen.day == timezone.localdate(now)
+    return {"seen": seen, "now": now, "is_today": is_today, "as_table": request.GET.get("view") == "table"}
 
 
 @require_safe
