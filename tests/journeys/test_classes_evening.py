@@ -113,7 +113,7 @@ def test_the_evening_is_run_and_whoever_was_signed_off_can_book(phone_of: Any, c
     tutor.tap("Share the stations out")
     shared = sits_at(tutor)
     assert len(set(shared)) == 4 and all(re.match(r"Booth \d$", one) for one in shared), shared
-    tutor.page.get_by_label("2. with Ona", exact=True).select_option(label=shared[0])
+    tutor.page.get_by_label("Station of 2. with Ona", exact=True).select_option(label=shared[0])
     tutor.tap("Keep it so")
     assert sits_at(tutor) == [shared[0], shared[0], *shared[2:]]
     tutor.says(f"2. with Ona · {shared[0]}")
