@@ -78,6 +78,8 @@ MEMBER = [
     "/door/",
     "/door/sheets/{stay}/",
     "/roll/",
+    "/help/",
+    "/help/first-evening/",
 ]
 STAFF = [
     "/",
@@ -176,7 +178,13 @@ STAFF = [
     "/memberships/",
     "/door/",
     "/door/walk-in/",
-    "/door/sign/",
+    "/help/",
+    "/help/day/",
+    "/help/mixing/",
+    "/help/bath-change/",
+    "/help/bath-change/P-RC/",
+    "/help/bath-change/T-FB/",
+    "/house/",
     "/door-sheet/",
     "/door-sheet/2026-11-26/",
     "/roll/",
@@ -200,6 +208,9 @@ STAFF = [
 ]
 #: What keyholders may not open.
 STAFF_ALONE = [
+    "/signs/",
+    "/signs/print/",
+    "/signs/print/?sign=front-door&sign=emergency&sign=station:E1&sign=processor:P-CO&sign=dry-end:P-RC&sign=waste:W-1&sign=tablet",
     "/classes/{club}/roster/",
     "/hires/",
     "/hires/new/",
@@ -232,6 +243,8 @@ TUTOR = [
     "/classes/yours/",
 ]
 MANAGER = [
+    "/help/",
+    "/house/",
     "/people/J005/roles/",
     "/rules/",
     "/rules/month_hours/",

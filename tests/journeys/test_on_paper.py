@@ -68,7 +68,7 @@ def test_ten_bookings_and_the_sign_fit_on_one_sheet_of_either_paper(site, browse
     ten_bookings(site)
     page = page_of(browser)
     log_in(page, site, "staff")
-    for path in ("/door-sheet/2026-11-26/", "/door/sign/"):
+    for path in ("/door-sheet/2026-11-26/", "/signs/print/?sign=front-door"):
         for paper, points in PAPERS.items():
             # Laid out as wide as the paper is between its margins, nothing may stand out of it.
             wide = int((points[0] / 72 - 2 * MARGIN_MM / MM_PER_IN) * PX_PER_IN)
@@ -90,7 +90,7 @@ def test_ten_bookings_and_the_sign_fit_on_one_sheet_of_either_paper(site, browse
                 path,
                 paper,
             )
-            (tmp_path / f"{path.strip('/').replace('/', '-')}-{paper}.pdf").write_bytes(pdf)
+            (tmp_path / f"{path.strip('/').partition('?')[0].replace('/', '-')}-{paper}.pdf").write_bytes(pdf)
 
 
 def test_a_second_page_would_be_counted():
