@@ -120,8 +120,6 @@ class StewardsDay:
     closed_because: str | None
     due: list[job_queries.JobLine]
     soon: list[job_queries.JobLine]
-    at_opening: list[Job]
-    at_closing: list[Job]
     machines: list[Machine]
     warm: list[ToWarm]
     late: list[Booking]
@@ -154,13 +152,12 @@ def stewards_day(by: Member, studio: Studio, now: datetime) -> StewardsDay:
     standing = [one for one in around if one.released_at is None]
     expected = [one for one in standing if one.arrived_at is None and one.ends > now]
     lines = job_queries.lines(by, now, zone)
-    jobs = list(Job.objects.filter(in_use=True).exclude(occasion=Job.Occasion.DAYS).select_related("processor"))
+    jobs = list(Job.objects.filter(in_use=True).exclude(occasion=Job.Occasion.DAYS))
     open_days = {one.processor_id: one for one in ProcessorOpening.objects.filter(closed_at=None)}
     alerts = chemistry.alert_lines(chemistry.open_alerts(now).now, now)
 
-    def steps(occasion: str, processor: Processor | None) -> list[Job]:
-        of = processor.pk if processor else None
-        return [one for one in jobs if one.occasion == occasion and one.processor_id == of]
+    def steps(occasion: str, processor: Processor) -> list[Job]:
+        return [one for one in jobs if one.occasion == occasion and one.processor_id == processor.pk]
 
     return StewardsDay(
         now=now,
@@ -168,8 +165,6 @@ def stewards_day(by: Member, studio: Studio, now: datetime) -> StewardsDay:
         closed_because=hours.closed_because(day),
         due=[one for one in lines if one.is_due],
         soon=[one for one in lines if one.due is not None and day < one.due <= day + timedelta(days=7)],
-        at_opening=steps(Job.Occasion.OPENING, None),
-        at_closing=steps(Job.Occasion.CLOSING, None),
         machines=[
             Machine(one, steps(Job.Occasion.OPENING, one), steps(Job.Occasion.CLOSING, one), open_days.get(one.pk))
             for one in stations.processors()

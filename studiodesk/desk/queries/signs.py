@@ -103,9 +103,20 @@ def has_dry_end(processor: Processor, tray_lines: Iterable[int]) -> bool:
     return processor.dry_to_dry_minutes > 0 and processor.pk not in set(tray_lines)
 
 
+def for_an_emergency() -> tuple[str, ...]:
+    """How a job of what helps in an emergency is called, in the reader's language and in English.
+
+    The house keeps no mark for it, so its name decides; whatever is called otherwise is left off the sign.
+    """
+    said = (_("eyewash"), _("spill"), _("first aid"), _("extinguisher"), _("fire blanket"))
+    return (*(word.casefold() for word in said), "eyewash", "spill", "first aid", "extinguisher", "fire blanket")
+
+
 def _looked_after() -> list[tuple[Job, datetime | None]]:
-    """What the house itself looks after every so many days (eyewash, spill kit, extinguishers), when it last was."""
-    jobs = list(Job.objects.filter(in_use=True, processor=None, occasion=Job.Occasion.DAYS).order_by("name", "pk"))
+    """The house's own jobs that keep what helps in an emergency fit for use, and when each was last done."""
+    words = for_an_emergency()
+    rows = Job.objects.filter(in_use=True, processor=None, occasion=Job.Occasion.DAYS).order_by("name", "pk")
+    jobs = [one for one in rows if any(word in one.name.casefold() for word in words)]
     done = JobDone.objects.filter(job__in=jobs, undoes=None, undone_by=None, left_out=False).order_by("at", "pk")
     last = dict(done.values_list("job", "at"))
     return [(one, last.get(one.pk)) for one in jobs]

@@ -179,6 +179,7 @@ def entries(n: queries.HouseNumbers, studio: Any) -> list[tuple[str, list[Entry]
                         many("%(n)d class of paper", "%(n)d classes of paper", "papers"),
                         many("%(n)d size", "%(n)d sizes", "sizes"),
                     ),
+                    STAFF,
                 ),
                 Entry(
                     _("Recipes and mixing"),
@@ -199,8 +200,8 @@ def entries(n: queries.HouseNumbers, studio: Any) -> list[tuple[str, list[Entry]
                         _when(n, "pick-up", _("last picked up on %(day)s"), ""),
                     ),
                 ),
-                Entry(_("What it cost"), "cost", _("by process, sheet and evening")),
-                Entry(_("Everything as tables"), "csv_tables", _("CSV, for a spreadsheet")),
+                Entry(_("What it cost"), "cost", _("by process, sheet and evening"), STAFF),
+                Entry(_("Everything as tables"), "csv_tables", _("CSV, for a spreadsheet"), STAFF),
             ],
         ),
         (
