@@ -32,7 +32,7 @@ DOOR: dict[str, Row] = {
     "help/bath-change/": Row("/help/bath-change/", for_house(200)),
     "help/bath-change/<str:code>/": Row("/help/bath-change/P-RC/", for_house(200)),
     "signs/": Row("/signs/", for_staff(200)),
-    "signs/print/": Row("/signs/print/?sign=front-door", for_staff(200)),
+    "signs/print/": Row("/signs/print/", for_staff(200)),
     "house/": Row("/house/", for_house(200)),
     "door-sheet/": Row("/door-sheet/", for_house(200)),
     "door-sheet/<day:on>/": Row("/door-sheet/2026-11-26/", for_house(200)),
