@@ -269,3 +269,17 @@ def test_a_house_without_a_processor_or_hours_is_a_page_too(db, clock):
     for path in ALL:
         page(makers.member("Sef", is_staff=True), path)
     assert "No processor is set up yet" in page(makers.member("Zus", is_staff=True), "/help/bath-change/")
+
+
+@pytest.mark.parametrize(
+    "path,most", [("/help/first-evening/", 16), ("/help/bath-change/", 12), ("/help/bath-change/P-RC/", 16)]
+)
+def test_a_guide_asks_the_same_number_of_questions_however_many_book(house, people, path, most):
+    """Counted with who asks and a booking of one's own."""
+    book(house, people["keyholder"], "E1", at(18), at(20))
+    few = asked(people["keyholder"], path)
+    assert len(few) <= most, few
+    for number in range(3):
+        book(house, makers.member(f"P{number}"), "S1", at(16 + number), at(17 + number), None)
+        book(house, makers.member(f"Q{number}"), "E2", at(11 + 3 * number, day=26), at(13 + 3 * number, day=26))
+    assert len(asked(people["keyholder"], path)) == len(few)

@@ -68,7 +68,7 @@ class ToChange:
 
 
 def to_change(studio: Studio, now: datetime, processor: Processor | None = None) -> list[ToChange]:
-    """Every processor, or one; eight queries, however many baths there are."""
+    """Every processor, or one; as many queries however many baths there are."""
     zone = stations.zone(studio)
     machines = [processor] if processor is not None else list(stations.processors())
     rows = chemistry.baths().filter(processor__in=machines)

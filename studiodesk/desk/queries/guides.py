@@ -70,7 +70,7 @@ class FirstEvening:
 
 
 def first_evening(member: Member, studio: Studio, now: datetime) -> FirstEvening:
-    """Twelve queries, however large the house is."""
+    """As many queries however large the house is: sixteen at most with who asks."""
     coming, _gone = bookings.coming_and_gone(member, now, gone=0)
     kept = [one for one in coming if one.offered_until is None]
     booking = kept[0] if kept else None
@@ -142,7 +142,7 @@ class StewardsDay:
 
 
 def stewards_day(by: Member, studio: Studio, now: datetime) -> StewardsDay:
-    """Today from the reads that the desk makes too; fourteen queries with who asks, however much there is."""
+    """Today from the reads that the desk makes too; fifteen queries with who asks, however much there is."""
     zone = stations.zone(studio)
     day = studio_day(now, zone)
     today = day_span(day, zone)
@@ -210,7 +210,7 @@ class ToMix:
 
 
 def to_mix(now: datetime) -> list[ToMix]:
-    """Every recipe in use; eleven queries, however many there are."""
+    """Every recipe in use; as many queries however many there are."""
     boxes = [one for one in mixing.contents(mixing.containers(), now).values() if one.container.in_use]
     empty = [one for one in boxes if one.mix is None and not one.unmixed_pl]
     went = BathEntry.objects.filter(event=BathEntry.Event.REFILL).select_related("bath__processor").order_by("pk")
