@@ -27,14 +27,16 @@ def ways(member: Member | None, tablet: Any) -> list[tuple[str, str]]:
         ("my_bookings", _("My bookings")),
         ("whats_on", _("What is on")),
         ("board", _("Baths")),
-        ("safety_notes", _("Safety")),
     ]
+    if not member.may_run_the_house:
+        found.append(("safety_notes", _("Safety")))
     if member.is_active and (member.is_keyholder or member.is_tutor or member.is_staff):
         found.append(("shifts", _("Shifts")))
-    if member.may_run_the_house:
-        found.append(("tablet", _("Tablet")))
     if member.is_staff:
         found.append(("people", _("People")))
+    if member.may_run_the_house:
+        # Safety, the tablet and whatever else is set up here have their line on that page.
+        found.append(("house", _("The house")))
     return [*found, ("you", member.name)]
 
 

@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from studiodesk.dates import at_studio, clock, hour_mark, written
+from studiodesk.sizes import edge_words
 from studiodesk.words import money_words
 
 from . import look_format
@@ -36,6 +37,7 @@ register = template.Library()
 for reading in (clock, decimal, length_words, litres, long_day, area, ml, percent, sheets_words, short_day, span_words):
     register.filter(reading)
 register.filter("day", written)
+register.filter("edge", edge_words)
 
 WORDS = {
     "free": gettext_lazy("Free"),

@@ -25,7 +25,15 @@ DOOR: dict[str, Row] = {
     "door/walk-in/": Row(
         "/door/walk-in/", for_house(200), for_house(302), {"name": "Wim", "heads": "1", "key": "walk-in"}
     ),
-    "door/sign/": Row("/door/sign/", for_staff(200)),
+    "help/": Row("/help/", for_members(200)),
+    "help/first-evening/": Row("/help/first-evening/", for_members(200)),
+    "help/day/": Row("/help/day/", for_house(200)),
+    "help/mixing/": Row("/help/mixing/", for_house(200)),
+    "help/bath-change/": Row("/help/bath-change/", for_house(200)),
+    "help/bath-change/<str:code>/": Row("/help/bath-change/P-RC/", for_house(200)),
+    "signs/": Row("/signs/", for_staff(200)),
+    "signs/print/": Row("/signs/print/", for_staff(200)),
+    "house/": Row("/house/", for_house(200)),
     "door-sheet/": Row("/door-sheet/", for_house(200)),
     "door-sheet/<day:on>/": Row("/door-sheet/2026-11-26/", for_house(200)),
     # The world's keyholder is on shift; off it they are refused: tests/door/test_door_at_desk.py.

@@ -57,8 +57,8 @@ def test_a_bath_past_its_capacity_stands_first_as_spent_and_names_what_ran_out(e
         fed_at=now, now=now, by=keyholder,
     )  # fmt: skip
     said = text(client_of(keyholder).get("/desk/"))
-    assert "Change Dev, Colour processor: spent, 103 % used, capacity runs out first Bath change" in said
-    assert said.index("Change Dev") < said.index("Warm up")
+    assert "Change: Dev, Colour processor: spent, 103 % used, capacity runs out first Bath change" in said
+    assert said.index("Change: Dev") < said.index("Warm up")
 
 
 def test_a_bath_that_will_be_too_old_within_two_days_is_said_with_the_hour(house, keyholder, clock, now):
@@ -74,7 +74,7 @@ def test_a_bath_that_will_be_too_old_within_two_days_is_said_with_the_hour(house
     said = text(client_of(keyholder).get("/desk/"))
     assert "Change soon: Dev, Colour processor: tired, 85 % used" in said
     clock.move_to(now + timedelta(days=21))
-    assert "Change Dev, Colour processor: spent, 100 % used, shelf life" in text(client_of(keyholder).get("/desk/"))
+    assert "Change: Dev, Colour processor: spent, 100 % used, shelf life" in text(client_of(keyholder).get("/desk/"))
 
 
 def test_signing_in_and_out_moves_people_and_can_be_taken_back(evening, keyholder):

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from studiodesk.desk.queries import door_sign
+from studiodesk.desk.queries import qr_code
 from tests.door import qr_reader
 from tests.door.world import client_of, text
 
@@ -19,11 +19,11 @@ from tests.door.world import client_of, text
     ],
 )
 def test_the_code_reads_as_the_address_and_nothing_else(address):
-    assert qr_reader.read(door_sign(address)) == address
+    assert qr_reader.read(qr_code(address)) == address
 
 
 def test_the_reader_would_notice_another_address_and_a_single_wrong_module():
-    svg = door_sign("https://darkroom.example.org/door/")
+    svg = qr_code("https://darkroom.example.org/door/")
     assert qr_reader.read(svg) != "https://darkroom.example.org/"
     longer = re.sub(r"h1(?=m)", "h2", svg, count=1)
     assert longer != svg
@@ -32,7 +32,7 @@ def test_the_reader_would_notice_another_address_and_a_single_wrong_module():
 
 
 def test_the_sign_says_where_it_may_hang_and_brings_to_the_door(people, settings_address):
-    answer = client_of(people["sef"]).get("/door/sign/")
+    answer = client_of(people["sef"]).get("/signs/print/?sign=front-door")
     said = text(answer)
     assert "Sign in here" in said and "https://darkroom.example.org/door/" in said
     assert "Only for the front door or the dry end. Never hang this in a dark room or at the wet side" in said

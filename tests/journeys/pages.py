@@ -87,6 +87,8 @@ MEMBER = [
     "/door/",
     "/door/sheets/{stay}/",
     "/roll/",
+    "/help/",
+    "/help/first-evening/",
 ]
 STAFF = [
     "/",
@@ -187,7 +189,13 @@ STAFF = [
     "/memberships/",
     "/door/",
     "/door/walk-in/",
-    "/door/sign/",
+    "/help/",
+    "/help/day/",
+    "/help/mixing/",
+    "/help/bath-change/",
+    "/help/bath-change/P-RC/",
+    "/help/bath-change/T-FB/",
+    "/house/",
     "/door-sheet/",
     "/door-sheet/2026-11-26/",
     "/roll/",
@@ -216,6 +224,9 @@ STAFF_ALONE = [
     "/look/",
     "/look/tablet/?light=dim-red",
     "/look/tablet/?light=plain",
+    "/signs/",
+    "/signs/print/",
+    "/signs/print/?sign=front-door&sign=emergency&sign=station:E1&sign=processor:P-CO&sign=dry-end:P-RC&sign=waste:W-1&sign=tablet",
     "/classes/{club}/roster/",
     "/hires/",
     "/hires/new/",
@@ -255,6 +266,8 @@ TUTOR = [
     "/classes/yours/",
 ]
 MANAGER = [
+    "/help/",
+    "/house/",
     "/people/J005/roles/",
     "/rules/",
     "/rules/month_hours/",
@@ -273,21 +286,4 @@ TALES = {
     "keyholder": STAFF,
     "staff": [*STAFF, *STAFF_ALONE],
     "manager": MANAGER,
-}
-#: Addresses that answer to GET and are no page: why each is not looked at.
-NO_PAGE = {
-    **dict.fromkeys(
-        [
-            "bookings/<int:pk>/calendar.ics",
-            "calendar/<str:token>.ics",
-            "classes/<str:reference>/calendar.ics",
-            "classes/calendar.ics",
-            "classes/with/<str:word>/calendar.ics",
-        ],
-        "a calendar, drawn by the program that reads it",
-    ),
-    "classes/atom.xml": "a feed, drawn by the program that reads it",
-    "classes/rss.xml": "a feed, drawn by the program that reads it",
-    "tables/<slug:what>.csv": "a table for a spreadsheet",
-    "up/": "words for a program",
 }

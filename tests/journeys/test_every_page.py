@@ -26,7 +26,8 @@ from tests.statement import keeps
 from .conftest import page_of
 from .lived_in import lived_in
 from .looking import look
-from .pages import NO_PAGE, TABLET, TALES
+from .no_pages import NO_PAGE
+from .pages import TABLET, TALES
 from .people import log_in
 
 PICTURES = Path(__file__).resolve().parents[2] / "pictures"

@@ -16,6 +16,7 @@ from .people import log_in
 #: ISO 216 (A4: 210 × 297 mm) and ANSI/ASME Y14.1 (Letter: 8.5 × 11 in), in points of 1/72 in.
 PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
 MM_PER_IN, PX_PER_IN, MARGIN_MM = 25.4, 96, 12
+GUIDES = ["/help/first-evening/", "/help/day/", "/help/mixing/", "/help/bath-change/", "/help/bath-change/P-CO/"]
 
 
 def ten_bookings(site):
@@ -68,7 +69,7 @@ def test_ten_bookings_and_the_sign_fit_on_one_sheet_of_either_paper(site, browse
     ten_bookings(site)
     page = page_of(browser)
     log_in(page, site, "staff")
-    for path in ("/door-sheet/2026-11-26/", "/door/sign/"):
+    for path in ("/door-sheet/2026-11-26/", "/signs/print/?sign=front-door"):
         for paper, points in PAPERS.items():
             # Laid out as wide as the paper is between its margins, nothing may stand out of it.
             wide = int((points[0] / 72 - 2 * MARGIN_MM / MM_PER_IN) * PX_PER_IN)
@@ -90,7 +91,7 @@ def test_ten_bookings_and_the_sign_fit_on_one_sheet_of_either_paper(site, browse
                 path,
                 paper,
             )
-            (tmp_path / f"{path.strip('/').replace('/', '-')}-{paper}.pdf").write_bytes(pdf)
+            (tmp_path / f"{path.strip('/').partition('?')[0].replace('/', '-')}-{paper}.pdf").write_bytes(pdf)
 
 
 def test_a_second_page_would_be_counted():
@@ -116,3 +117,63 @@ def test_of_a_mix_only_its_label_is_printed(site, browser):
     for gone in ("h2", ".top", ".foot", "table", "form"):
         assert not page.locator(gone).first.is_visible(), gone
     assert len(pages_of(page.pdf(format="A4"))) == 1
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+def test_as_many_sheets_come_out_as_signs_were_ticked_on_either_paper(site, browser, tmp_path):
+    from django.utils import timezone
+
+    from studiodesk.chemistry import actions as chemistry
+    from studiodesk.chemistry.models import Bath
+    from studiodesk.stations import actions as house
+    from studiodesk.units import PL_PER_L
+
+    now, fix = timezone.now(), Bath.objects.get(processor__code="P-RC", code="fix")
+    conditions = "Only from these baths.\nNever with developer.\nClosed when nobody pours."
+    stream = chemistry.keep_stream(
+        code="fix", name="Spent fixer", bears_silver=True, conditions=conditions, baths=[fix], now=now
+    )
+    chemistry.keep_waste_container(code="W-1", name="Drum", capacity_pl=PL_PER_L, place="", stream=stream, now=now)
+    for name in ("Run the eyewash for a minute", "Look through the spill kit", "Look at the extinguishers"):
+        house.keep_job(code=name[-9:], name=name, occasion="every so many days", every_days=7, now=now)
+    page = page_of(browser)
+    log_in(page, site, "staff")
+    page.goto(site.url("/signs/"))
+    ticks = page.locator("input[name=sign]")
+    count = ticks.count()
+    assert count >= 15
+    for number in range(count):
+        ticks.nth(number).check()
+    page.get_by_role("button", name="Show the signs").click()
+    assert page.locator(".poster").count() == count
+    page.emulate_media(media="print")
+    for gone in (".top", ".foot", ".ruler", "h1"):
+        assert not page.locator(gone).first.is_visible(), gone
+    for paper, points in PAPERS.items():
+        wide = int((points[0] / 72 - 2 * MARGIN_MM / MM_PER_IN) * PX_PER_IN)
+        page.set_viewport_size({"width": wide, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= wide, paper
+        pdf = page.pdf(format=paper, print_background=False, prefer_css_page_size=False)
+        (tmp_path / f"signs-{paper}.pdf").write_bytes(pdf)
+        assert len(pages_of(pdf)) == count, paper
+
+
+@pytest.mark.parametrize("engine", ["sqlite"], indirect=True)
+def test_the_guides_print_without_anything_standing_out_of_the_paper(site, browser):
+    page = page_of(browser)
+    log_in(page, site, "keyholder")
+    for path in (
+        "/help/first-evening/",
+        "/help/day/",
+        "/help/mixing/",
+        "/help/bath-change/",
+        "/help/bath-change/P-CO/",
+    ):
+        for paper, points in PAPERS.items():
+            wide = int((points[0] / 72 - 2 * MARGIN_MM / MM_PER_IN) * PX_PER_IN)
+            page.set_viewport_size({"width": wide, "height": 900})
+            page.emulate_media(media="print")
+            page.goto(site.url(path))
+            assert page.evaluate("document.documentElement.scrollWidth") <= wide, (path, paper)
+            assert 1 <= len(pages_of(page.pdf(format=paper, print_background=False))) <= 4, (path, paper)
+            assert not page.locator("nav").first.is_visible() and page.locator("h1").is_visible()

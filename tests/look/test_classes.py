@@ -57,7 +57,7 @@ def in_python():
         for folder in ("templatetags", "desk/views", "chemistry/rules", "chemistry/forms", "chemistry/views")
         for path in sorted((HOUSE / folder).rglob("*.py"))
     ]
-    texts += [(HOUSE / name).read_text(encoding="utf-8") for name in ("house_forms.py", "desk/queries/door.py")]
+    texts += [(HOUSE / name).read_text(encoding="utf-8") for name in ("house_forms.py", "desk/queries/signs.py")]
     texts += [path.read_text(encoding="utf-8") for path in (HOUSE / "static").rglob("*.js")]
     quoted = {word for text in texts for part in re.findall(r'"([^"\n]*)"', text) for word in WORD.findall(part)}
     return quoted | {part.replace(" ", "-") for text in texts for part in re.findall(r'"([a-z ]+)"', text)}

@@ -1,6 +1,7 @@
 """What the pages of the desk show."""
 
 from .ahead import Ahead, AheadOfDesk, Earlier, ahead, ahead_of_desk, planned_changes, soonest, worst_first
+from .changing import ChangeGuide, ToChange, change_guide, first_free, to_change
 from .classes import (
     ClassAtDesk,
     asked_of,
@@ -16,12 +17,23 @@ from .door import (
     access_booking_of_the_day,
     door_page,
     door_sheet,
-    door_sign,
     may_call_the_roll,
     people_of_the_day,
     role_of,
     session_of,
     silent,
+)
+from .guides import (
+    FirstEvening,
+    StewardsDay,
+    ToMix,
+    been_here,
+    first_evening,
+    last_read,
+    notes_by_processor,
+    staff_to_call,
+    stewards_day,
+    to_mix,
 )
 from .house import (
     access_booking,
@@ -33,6 +45,7 @@ from .house import (
     person_page,
     the_place,
 )
+from .index import HouseNumbers, house_numbers
 from .now import DeskNow, desk_now
 from .outages import (
     Fault,
@@ -49,29 +62,40 @@ from .outages import (
 )
 from .persons import Spell, Standing, booked_after, spells, standing_of
 from .shifts import bookings_in, shifts_at_desk
+from .signs import Sign, all_signs, qr_code
 from .up import ask_database
 
 __all__ = [
     "Ahead",
     "AheadOfDesk",
+    "ChangeGuide",
     "ClassAtDesk",
     "DeskNow",
     "Earlier",
     "Fault",
+    "FirstEvening",
     "HitList",
+    "HouseNumbers",
     "OutTasks",
+    "Sign",
     "Spell",
     "Standing",
+    "StewardsDay",
+    "ToChange",
+    "ToMix",
     "access_booking",
     "access_booking_of_the_day",
     "ahead",
     "ahead_of_desk",
+    "all_signs",
     "ask_database",
     "asked_of",
     "bath_changes_ahead",
+    "been_here",
     "booked_after",
     "bookings_in",
     "can_be_cancelled",
+    "change_guide",
     "class_at_desk",
     "classes_at_desk",
     "dates_between",
@@ -79,15 +103,19 @@ __all__ = [
     "desk_now",
     "door_page",
     "door_sheet",
-    "door_sign",
     "fault_page",
+    "first_evening",
+    "first_free",
     "first_page",
     "groups_on",
     "have_yet_to_read",
     "hit_list",
+    "house_numbers",
     "known_faults",
+    "last_read",
     "may_call_the_roll",
     "next_asked",
+    "notes_by_processor",
     "out_of",
     "out_of_service",
     "out_tasks",
@@ -97,14 +125,19 @@ __all__ = [
     "person_page",
     "planned_changes",
     "processors_of",
+    "qr_code",
     "role_of",
     "session_of",
     "shifts_at_desk",
     "silent",
     "soonest",
     "spells",
+    "staff_to_call",
     "standing_of",
+    "stewards_day",
     "the_place",
+    "to_change",
+    "to_mix",
     "usual_sheets",
     "worst_first",
 ]

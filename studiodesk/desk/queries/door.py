@@ -1,4 +1,4 @@
-"""What the door shows: one's own bookings there, the roll-call, the door sheet, the tablet's list, the sign."""
+"""What the door shows: one's own bookings there, the roll-call, the door sheet, the tablet's list."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
-
-import segno
 
 from studiodesk.answers import Refusal
 from studiodesk.bookings import queries as bookings
@@ -206,9 +204,3 @@ def not_signed_off(of: Sequence[Booking]) -> set[int]:
         for one in of
         if lacks(one, one.station.kind, None) or (one.process_id is not None and lacks(one, "", one.process_id))
     }
-
-
-def door_sign(address: str) -> str:
-    """The sign's code as SVG: nothing in it but the address.  It reads even with a quarter of it dirty or torn."""
-    code = segno.make(address, error="q", micro=False)
-    return str(code.svg_inline(border=4, dark="#000", light="#fff", omitsize=True, svgclass="qr", lineclass=None))

@@ -21,6 +21,8 @@ from studiodesk.stations import rules as house_rules
 from studiodesk.stations.models import Station, Studio
 from studiodesk.timekeeping import studio_day
 
+from .guides import been_here
+
 #: So many classes stand on the first page.
 NEXT_CLASSES = 3
 
@@ -85,18 +87,23 @@ def have_yet_to_read(note: SafetyNote, now: datetime) -> int:
 
 @dataclass(frozen=True)
 class FirstPage:
-    """What the first page says to a member: what comes next, the classes too, and what stands before it."""
+    """What the first page says to a member: what comes next, the classes too, and what stands before it.
+
+    ``is_new``: they were never signed in to a booking, nor look after the house.
+    """
 
     next: Booking | None
     more: int
     unread: list[Any]
     classes: list[Meeting] = field(default_factory=list)
+    is_new: bool = False
 
 
 def first_page(member: Member, now: datetime) -> FirstPage:
     coming, _gone = bookings.coming_and_gone(member, now, gone=0)
     notes = [note for note in safety.notes_for(member) if not note.is_read]
-    return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes, classes_of(member, now))
+    is_new = not member.may_run_the_house and not been_here(member)
+    return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes, classes_of(member, now), is_new)
 
 
 def classes_of(member: Member, now: datetime) -> list[Meeting]:

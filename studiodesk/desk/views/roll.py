@@ -1,19 +1,17 @@
-"""Who is in the house, the day's sheet for the door, and the sign that hangs at it."""
+"""Who is in the house, and the day's sheet for the door."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 
-from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from studiodesk.bookings import queries as bookings
-from studiodesk.people.access import house_page, member_page, staff_page
+from studiodesk.people.access import house_page, member_page
 
 from .. import queries
 
@@ -48,10 +46,3 @@ def door_sheet(request: HttpRequest, on: date | None = None) -> HttpResponse:
         "after": day + timedelta(days=1),
     }
     return render(request, "desk/door_sheet.html", context)
-
-
-@staff_page
-@require_safe
-def door_sign(request: HttpRequest) -> HttpResponse:
-    address = settings.SITE_ADDRESS.rstrip("/") + reverse("door")
-    return render(request, "desk/door_sign.html", {"address": address, "code": queries.door_sign(address)})
