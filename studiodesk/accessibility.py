@@ -96,6 +96,11 @@ CHECKS = (
         _("Wider lines, letters and words, as a reader's own style may set them, fit."),
         _("The distances of WCAG 1.4.12 laid over every page."),
     ),
+    Check(
+        "words",
+        _("Words half as long again, as another language has them, run out of no page."),
+        _("Every page with stretched words at the narrowest width."),
+    ),
     Check("motion", _("Nothing moves by itself."), _("No style sheet moves anything, and no page does in a browser.")),
     Check(
         "colours",

@@ -22,6 +22,7 @@ from ..rules.asking import next_on_grid, on_grid
 from ..rules.day import DayLine, Stretch
 
 USUAL_LENGTH = timedelta(hours=2)
+NEAR = timedelta(days=1)
 
 
 class DayConverter:
@@ -41,12 +42,13 @@ class DayLink:
     url: str
     label: str
     current: bool
+    far: bool = False
 
 
 def day_links(middle: date, name: str = "day", *more: str) -> list[DayLink]:
     """The day before, this one and the five after it."""
     return [
-        DayLink(reverse(name, args=[at, *more]), written(at, "D j M"), at == middle)
+        DayLink(reverse(name, args=[at, *more]), written(at, "D j M"), at == middle, abs(at - middle) > NEAR)
         for at in (middle + timedelta(days=n) for n in range(-1, 6) if date.min < middle + timedelta(days=n))
     ]
 

@@ -57,6 +57,15 @@ class DeskNow:
     next_midnight: datetime
 
     @property
+    def spent(self) -> list[rules.Task]:
+        """What lets no more paper in: it stands before everything else."""
+        return [task for task in self.tasks if task.what == "spent"]
+
+    @property
+    def less_urgent(self) -> list[rules.Task]:
+        return [task for task in self.tasks if task.what != "spent"]
+
+    @property
     def signature(self) -> str:
         """The same as long as the page would look the same, but for when it was checked."""
         tasks = [(task.urgency, task.by, *_name(task.thing)) for task in self.tasks]

@@ -12,9 +12,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.views.usual import usual_button
+from studiodesk.classes import queries as classes
 from studiodesk.dates import clock_of_minutes
 
 from .. import queries
+
+SHOWN = 3  # of what is on, on a stranger's first page
 
 
 def week_words(week: list[tuple[int, list[tuple[int, int]]]]) -> list[tuple[str, str]]:
@@ -45,6 +48,8 @@ def home(request: HttpRequest) -> HttpResponse:
     if not request.user.is_authenticated:
         place = queries.the_place()
         context: dict[str, Any] = {"place": place, "week": week_words(place.week), **house_today(request)}
+        soon = classes.public_ahead(timezone.now())[:SHOWN] if request.studio is not None else []
+        context["on"] = [(course, classes.meetings_of(course)[0].stay) for course in soon]
         return render(request, "desk/stranger.html", context)
     now = timezone.now()
     first, may_call = queries.first_page(request.user, now), queries.may_call_the_roll(request.user, now)

@@ -128,7 +128,6 @@ def entries(n: queries.HouseNumbers, studio: Any) -> list[tuple[str, list[Entry]
                     _("%(clock)s, %(sizes)s") % {"clock": clocks, "sizes": sizes},
                     MANAGER,
                 ),
-                Entry(_("Look and language"), "reading", _("each person chooses their own")),
             ],
         ),
         (
