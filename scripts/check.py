@@ -69,6 +69,7 @@ def steps(scratch: Path) -> dict[str, Step]:
         "types": Step("mypy strict: rules, timekeeping, answers, units", [tool("mypy", *pure_files())]),
         "imports": Step("imports run downward", [tool("lint-imports", "--no-logo")]),
         "templates": Step("templates are formatted", formatted),
+        "messages": Step("every sentence is translated, and fits", [[*PYTHON, "scripts/messages.py", "check"]]),
         "security": Step(
             "bandit finds nothing",
             [tool("bandit", "-q", "-r", "-c", "pyproject.toml", "studiodesk", "studiodesk_site")],

@@ -71,10 +71,18 @@ def site(fresh_db: str, clock: Any, browser: Any) -> Iterator[Site]:
     thread.join()
 
 
-def page_of(browser: Any, *, javascript: bool = True, width: int = 1366, height: int = 900, **options: Any) -> Any:
+def page_of(
+    browser: Any,
+    *,
+    javascript: bool = True,
+    width: int = 1366,
+    height: int = 900,
+    locale: str = "en-GB",
+    **options: Any,
+) -> Any:
     """A page of a fresh browser profile; ``page.faults`` collects what its scripts and its policy complain of."""
     context = browser.new_context(
-        viewport={"width": width, "height": height}, java_script_enabled=javascript, locale="en-GB", **options
+        viewport={"width": width, "height": height}, java_script_enabled=javascript, locale=locale, **options
     )
     context.set_default_timeout(10_000)
     page = context.new_page()

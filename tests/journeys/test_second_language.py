@@ -8,7 +8,9 @@ from typing import Any
 import polib
 import pytest
 from bs4 import BeautifulSoup, Comment, NavigableString
+from django.apps import apps
 from django.conf import settings
+from django.db.models import CharField, TextField
 from django.test import Client
 from django.utils import translation
 from django.utils.translation import trans_real
@@ -37,6 +39,18 @@ def english_only() -> set[str]:
     return {text.strip() for text in said - both if " " in text.strip()}
 
 
+def what_people_wrote() -> set[str]:
+    """Names and notes of this studio: in no catalogue, though a sentence of the interface may read the same."""
+    found: set[str] = set()
+    for model in apps.get_app_config("studiodesk").get_models():
+        for field in model._meta.get_fields():
+            if isinstance(field, CharField | TextField):
+                texts = model._default_manager.values_list(field.name, flat=True).distinct()
+                lines = (line for text in texts for line in str(text).splitlines())
+                found |= {" ".join(line.removeprefix("- ").split()) for line in lines}
+    return found
+
+
 def words_of(page: BeautifulSoup) -> set[str]:
     """Every piece of text and every word that is read aloud."""
     found = {
@@ -52,6 +66,7 @@ def words_of(page: BeautifulSoup) -> set[str]:
 @on_one_engine
 def test_no_page_says_in_english_what_german_has_words_for(site: Any) -> None:
     places, english, wrong = lived_in(), english_only(), []
+    named = what_people_wrote()
     Studio.objects.update(language="de")
     Member.objects.update(language="de")
     for role, paths in {**TALES, "keyholder": [*TALES["keyholder"], *TABLET]}.items():
@@ -62,18 +77,18 @@ def test_no_page_says_in_english_what_german_has_words_for(site: Any) -> None:
             answer = client.get(path.format(**places), follow=True)
             page = BeautifulSoup(answer.content, "html.parser")
             assert page.html["lang"] == "de", path
-            wrong += [f"{role} {path}: {text}" for text in sorted(words_of(page) & english)]
+            wrong += [f"{role} {path}: {text}" for text in sorted(words_of(page) & english - named)]
     assert not wrong, "\n".join(wrong)
 
 
 def stretched(text: str) -> str:
-    """Half as long again and with marks on its letters; places and tags stay."""
+    """Each vowel twice and with a mark, which makes words longer by a third to a half; places and tags stay."""
     parts = re.split(f"({PLACE.pattern})", text)
-    marked = "".join(part if PLACE.fullmatch(part) else part.translate(MARKS) for part in parts)
-    return f"{marked} {'~' * (len(PLACE.sub('', text)) // 2)}" if text.strip() else text
+    return "".join(part if PLACE.fullmatch(part) else part.translate(MARKS) for part in parts)
 
 
-MARKS = str.maketrans("aeioucnAEIOUCN", "âéîøüçñÂÉÎØÜÇÑ")
+VOWELS = {"a": "âa", "e": "ée", "i": "îi", "o": "øo", "u": "üu", "A": "ÂA", "E": "ÉE", "I": "ÎI", "O": "ØO"}
+MARKS = str.maketrans(VOWELS)
 
 
 @pytest.fixture
@@ -105,16 +120,15 @@ def test_longer_words_run_out_of_no_page(pseudo_locale: Any, site: Any, browser:
     Studio.objects.update(language="de")
     Member.objects.update(language="de")
     for role in ("stranger", "member", "tutor", "staff", "manager"):
-        page = page_of(browser, width=320, height=800)
+        page = page_of(browser, width=320, height=800, locale="de-DE" if role == "stranger" else "en-GB")
         if role != "stranger":
             log_in(page, site, role)  # as the browser asks: in English
-        page.set_extra_http_headers({"Accept-Language": "de"})
         for path in TALES[role]:
             page.goto(site.url(path.format(**places)))
             wide, room = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
             if wide > room:
                 wrong.append(f"{role} {path} is {wide} px wide")
-            if not re.search("[âéîøüçñ]", page.locator("h1").inner_text() + page.locator("footer").inner_text()):
+            if not re.search("[âéîøü]", page.locator("h1").inner_text() + page.locator("footer").inner_text()):
                 wrong.append(f"{role} {path} is not in the pseudo-locale")
         page.context.close()
     assert not wrong, "\n".join(wrong)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from django.utils import translation
+
 from studiodesk.acts import act
 from studiodesk.answers import Refusal, Refused
 from studiodesk.chemistry.models import SheetSize
@@ -14,7 +16,7 @@ from studiodesk.safety.actions import publish_note
 from studiodesk.safety.queries import current_note
 from studiodesk.stations import actions as stations
 from studiodesk.stations.models import Process, Processor
-from studiodesk.stations.queries import kinds, studio_or_none
+from studiodesk.stations.queries import kinds, studio, studio_or_none
 
 from .. import queries
 from ..rules.plan import Plan, ProcessorPlan, SheetPlan, StationPlan
@@ -131,7 +133,8 @@ def _processor(
     for position, bath in enumerate(plan.baths):
         load_bath(row, bath, position, now, outcome)
     if current_note(row) is None:
-        publish_note(processor=row, title=texts.title(row), body=texts.body(row), now=now)
+        with translation.override(studio().language):  # the note becomes the house's own words: in its language
+            publish_note(processor=row, title=texts.title(row), body=texts.body(row), now=now)
 
 
 def _station(plan: StationPlan, processes: dict[str, Process], outcome: LoadOutcome) -> None:
