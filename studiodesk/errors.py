@@ -1,12 +1,15 @@
 """The pages for what went wrong: each says what happened and what to do next."""
 
+import sys
 from typing import Any
 
+from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template import loader
 from django.urls import Resolver404, resolve
 
+from studiodesk.acts import Busy, is_away
 from studiodesk.answers import Refusal
 from studiodesk.words import say
 
@@ -56,8 +59,18 @@ def _page_above(path: str) -> str:
     return "/"
 
 
+def will_pass(fault: BaseException | None) -> bool:
+    """The database is stopped or stays busy: to be said as a 503 that tells when to come back, not as a fault."""
+    return isinstance(fault, Busy) or (isinstance(fault, (OperationalError, InterfaceError)) and is_away(fault))
+
+
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Rendered without context processors: the database may be what broke."""
+    """Rendered without context processors: the database may be what broke.
+
+    Django turns what is raised in a middleware into this page at once, so no middleware further out sees it.
+    """
+    if will_pass(sys.exception()):
+        return unavailable(request)
     return HttpResponse(loader.get_template("500.html").render({}), status=500)
 
 

@@ -4,34 +4,16 @@ from collections.abc import Callable
 from datetime import UTC
 
 from django.conf import settings
-from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone, translation
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from studiodesk import errors, manner
-from studiodesk.acts import Busy, is_away
 from studiodesk.answers import Refused
 from studiodesk.people import queries as people
 from studiodesk.stations import queries as stations
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
-
-
-def database_away(get_response: GetResponse) -> GetResponse:
-    """A database that is stopped or stays busy is a 503 that says when to come back, not an error page."""
-
-    def answer(request: HttpRequest) -> HttpResponse:
-        try:
-            return get_response(request)
-        except Busy:
-            return errors.unavailable(request)
-        except (OperationalError, InterfaceError) as error:
-            if not is_away(error):
-                raise
-            return errors.unavailable(request)
-
-    return answer
 
 
 def plain_addresses(get_response: GetResponse) -> GetResponse:
@@ -115,7 +97,4 @@ class refusals:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if isinstance(exception, Refused):
             return errors.refused(request, exception.refusal)
-        away = isinstance(exception, (OperationalError, InterfaceError)) and is_away(exception)
-        if away or isinstance(exception, Busy):
-            return errors.unavailable(request)
-        return None
+        return errors.unavailable(request) if errors.will_pass(exception) else None

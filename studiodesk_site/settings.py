@@ -113,7 +113,6 @@ MIDDLEWARE = [
     # Pages too are packed: tokens in them are masked anew each time, and the packing itself is padded at random.
     "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
-    "studiodesk.middleware.database_away",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",

@@ -5,7 +5,7 @@ Paragraphs of a body are parted by an empty line, lines that begin with "- " are
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -13,14 +13,19 @@ from studiodesk.answers import Refusal
 from studiodesk.timekeeping import day_span, studio_day
 
 MOST_DAYS = 3650
+MOST_HEADING = 60
 
 
 @dataclass(frozen=True)
 class Block:
-    """One paragraph (``lines`` has one text) or one list (``lines`` are its items)."""
+    """One paragraph (``lines`` has one text) or one list (``lines`` are its items).
+
+    ``is_heading``: a short paragraph that ends in a colon and whose list follows, such as "Never bring together:".
+    """
 
     is_list: bool
     lines: tuple[str, ...]
+    is_heading: bool = False
 
 
 def blocks(body: str) -> list[Block]:
@@ -52,7 +57,15 @@ def blocks(body: str) -> list[Block]:
         else:
             gathered.append(line)
     close()
-    return found
+    return [
+        replace(block, is_heading=True) if follows is not None and _leads(block, follows) else block
+        for block, follows in zip(found, [*found[1:], None], strict=False)
+    ]
+
+
+def _leads(block: Block, follows: Block) -> bool:
+    words = block.lines[0]
+    return not block.is_list and follows.is_list and words.endswith(":") and len(words) <= MOST_HEADING
 
 
 def families(process: str, paper: str) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ def _processor(code: str) -> Processor:
 @member_page
 @require_safe
 def safety_notes(request: HttpRequest) -> HttpResponse:
-    notes = queries.notes_for(request.user)
+    notes = sorted(queries.notes_for(request.user), key=lambda note: note.is_read)  # what is still to read, first
     without = [one for one in stations.processors() if one.pk not in {note.processor_id for note in notes}]
     return render(request, "safety/safety_notes.html", {"notes": notes, "without": without})
 

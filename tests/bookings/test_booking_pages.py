@@ -239,3 +239,13 @@ def test_staff_book_for_a_member_by_number_and_a_member_cannot(house: Any, adri:
     assert Booking.objects.get().member == adri
     client_of(adri).post("/book/", WISH | {"whom": staff.number, "begins": "16:00", "until": "17:00"} | key())
     assert [b.member for b in Booking.objects.order_by("pk")] == [adri, adri]
+
+
+def test_a_cancelled_booking_says_no_more_when_its_processor_is_ready(house: Any, adri: Any) -> None:
+    client = client_of(adri)
+    client.post("/book/", {**WISH, "key": "k"})
+    row = Booking.objects.get()
+    assert "Last sheet in" in page(client.get(f"/bookings/{row.pk}/")).main.text
+    client.post(f"/bookings/{row.pk}/cancel/")
+    said = page(client.get(f"/bookings/{row.pk}/")).main.text
+    assert "Reference" in said and "Last sheet in" not in said and "Clear-up" not in said

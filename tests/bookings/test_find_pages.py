@@ -209,3 +209,20 @@ def test_kit_that_was_asked_comes_with_the_tap(house: Any, adri: Any) -> None:
     assert "2 × Lens, 80 mm" in offers(soup)[0].text
     client_of(adri).post("/book/", button_of(offers(soup)[0]))
     assert Booking.objects.get().kit.get().pieces == 2
+
+
+def test_what_every_offer_says_is_said_once_above_them(house: Any, adri: Any) -> None:
+    soup = page(client_of(adri).get("/find/", ASKED))
+    above = soup.select_one("#found").find_next_siblings("p", class_="pencil")[0].text
+    shared, _point, places = above.removeprefix("All of them: ").partition(".")
+    assert above.startswith("All of them: ") and "A place at" in places
+    rows = [" ".join(row.text.split()).casefold() for row in offers(soup)]
+    assert len(rows) > 1
+    for one in [*shared.split(" · "), "a place at"]:
+        assert one and not any(one.casefold() in row for row in rows)
+
+
+def test_a_field_that_says_what_empty_means_is_not_marked_as_optional(house: Any, adri: Any) -> None:
+    soup = page(client_of(adri).get("/find/"))
+    marked = {one["for"] for one in soup.select("main label:has(.optional)")}
+    assert "id_largest" not in marked and "id_after" in marked

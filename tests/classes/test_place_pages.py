@@ -230,6 +230,17 @@ def test_a_class_that_is_off_has_no_places_to_offer(house, now) -> None:
     page = client_of().get(f"/classes/{made.reference}/")
     assert "of 4 left" not in words(page) and "InStock" not in page.content.decode()
     assert "EventCancelled" in page.content.decode()
+    listed = words(client_of().get("/classes/"))
+    assert "Called off" in listed and "EUR" not in listed and "free of charge" not in listed
+
+
+def test_a_place_that_costs_nothing_says_so(house, now) -> None:
+    free = outline(house, now, code="free", price_minor=0, member_price_minor=None)
+    place, who = booked(house, now, of=free)
+    page = words(client_of(who).get(f"/places/{place.pk}/"))
+    assert "Price free of charge" in page
+    actions.give_up(place=place, now=now, by=who)
+    assert "Price" not in words(client_of(who).get(f"/places/{place.pk}/"))
 
 
 def test_staff_reach_a_guests_place_from_the_plan(house, now) -> None:

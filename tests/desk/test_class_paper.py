@@ -175,3 +175,10 @@ def test_the_first_page_says_what_one_teaches_and_where_one_has_a_place(house, n
     assert "Your classes" not in words(client_of(makers.member("Mo")).get("/"))
     actions.call_off_course(course=made, because="ill", now=now, by=made.tutor)
     assert "Your classes" not in words(client_of(ona).get("/"))
+
+
+def test_the_first_page_says_that_somebody_is_only_in_line(house, now, clock, made):
+    ona, mo = made.places.get().member, makers.member("Mo")
+    actions.sign_up(course=made, heads=1, member=mo, now=now, wait=True)
+    assert "15:00 to 18:00 · In line First prints" in words(client_of(mo).get("/"))
+    assert "In line" not in words(client_of(ona).get("/"))

@@ -132,11 +132,21 @@ def test_the_desk_asks_at_most_fifteen_questions_however_many_there_are(evening,
 def test_a_stranger_sees_what_the_place_is_and_nobody_s_name(evening):
     said = text(Client().get("/"))
     assert "Ostermill Darkroom" in said and "Enlarger booth: 4" in said and "Tuesday 10:00 to 22:00" in said
-    assert "Log in" in said and not any(name in said for name in ("Adri", "Bente", "Cato", "Dirk"))
+    assert "Monday closed" in said and "Log in" in said
+    assert not any(name in said for name in ("Adri", "Bente", "Cato", "Dirk"))
 
 
 def test_a_stranger_sees_a_page_even_before_a_studio_is_described(db):
-    assert Client().get("/").status_code == 200
+    answer = Client().get("/")
+    assert answer.status_code == 200 and "What can be done here" not in text(answer)
+
+
+def test_before_a_studio_is_described_no_page_leads_round_in_a_circle(db):
+    client = client_of(makers.member("Eva"))
+    first = client.get("/")
+    assert "No studio has been described yet." in text(first) and 'class="act"' not in first.content.decode()
+    refused = client.get("/find/")
+    assert refused.status_code == 409 and "Look again at the day" not in text(refused)
 
 
 def test_a_member_sees_their_next_booking_and_the_notes_they_have_to_read(evening, house, now):

@@ -107,7 +107,7 @@ def test_forgotten_answers_the_same_for_a_known_and_an_unknown_address_and_write
     pages = []
     for n, email in enumerate((person.email, "nobody@example.org")):
         answer = Client(REMOTE_ADDR=f"10.0.0.{n}").post("/password/forgotten/", {"email": email})
-        pages.append((answer.status_code, answer.content))
+        pages.append((answer.status_code, re.sub(rb'name="csrfmiddlewaretoken"[^>]*', b"", answer.content)))
     assert pages[0] == pages[1]
     assert list(Notice.objects.values_list("person_id", flat=True)) == [person.pk]
     send_due_notices(now=now, render=letters.render)

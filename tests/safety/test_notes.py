@@ -181,6 +181,12 @@ def test_a_body_is_read_as_paragraphs_and_lists_and_nothing_is_lost():
     assert rules.blocks("  \n\n") == []
 
 
+def test_what_leads_into_a_list_is_a_heading_unless_it_is_a_whole_sentence():
+    long = "Whoever works here has read the data sheets, and knows of each bath:"
+    body = f"Each time:\n- Gloves.\n\nNever:\n\n- Acid.\n\nAt the end:\n\nTidy up.\n\n{long}\n- What is in it."
+    assert [block.lines[0] for block in rules.blocks(body) if block.is_heading] == ["Each time:", "Never:"]
+
+
 def edited(client, **fields):
     return client.post(
         "/safety/P-RC/edit/", {"title": "Before you print", "body": "Gloves.\n\nAn apron.", **fields}, follow=True

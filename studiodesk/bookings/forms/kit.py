@@ -15,4 +15,5 @@ def kit_name(item: KitItem) -> str:
 def kit_field(item: KitItem, help_text: str = "") -> forms.IntegerField:
     field = forms.IntegerField(label=item.name, min_value=0, max_value=item.pieces, required=False, help_text=help_text)
     field.widget.attrs["inputmode"] = "numeric"
+    field.says_empty = True  # what is lent is never asked for, so its field needs no mark
     return field

@@ -51,7 +51,7 @@ class NeedForm(HouseForm):
         required=False,
         coerce=int,
         choices=[(number, WEEKDAYS[number]) for number in range(7)],
-        widget=forms.CheckboxSelectMultiple(),
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "row"}),
         help_text=_("None ticked: any day."),
     )
     after = forms.TimeField(
@@ -72,6 +72,8 @@ class NeedForm(HouseForm):
     )
     usual = forms.BooleanField(required=False, widget=forms.HiddenInput())
 
+    #: What an empty answer means stands in the list or beside the field, so these are not marked as optional.
+    SAYS_EMPTY = ("negative", "largest", "weekdays", "light_source")
     MORE = ("until_day", "weekdays", "before", "light_source", "colour_filters", "step_free", "bench_from", "bench_to")
 
     def __init__(
@@ -109,17 +111,28 @@ class NeedForm(HouseForm):
                 del self.fields[name]
         for item in self.kit:
             self.fields[kit_name(item)] = kit_field(item)
+        for name in self.SAYS_EMPTY:
+            if name in self.fields:
+                self.fields[name].says_empty = True
 
     @property
     def more(self) -> list[Any]:
         """The fields of the second part: wishes that few people have."""
-        names = [*(name for name in self.MORE if name in self.fields), "beside", *(kit_name(item) for item in self.kit)]
-        return [self[name] for name in names]
+        return [self[name] for name in (*self.MORE, "beside") if name in self.fields]
+
+    @property
+    def lent(self) -> list[Any]:
+        """The fields of what the house lends."""
+        return [self[kit_name(item)] for item in self.kit]
+
+    @property
+    def lent_is_asked(self) -> bool:
+        return any(field.errors or field.data for field in self.lent)
 
     @property
     def more_is_asked(self) -> bool:
         """Something of the second part was answered, or answered wrongly."""
-        return any(field.errors or field.data for field in self.more)
+        return any(field.errors or field.data for field in (*self.more, *self.lent))
 
     def clean_day(self) -> date:
         return near_enough(self.cleaned_data["day"], self.today)

@@ -63,6 +63,7 @@ def offer(found: queries.Found, zone: ZoneInfo) -> dict[str, Any]:
         "fields": fields,
         "url": _book(fields),
         "reasons": reason_words(found.reasons),
+        "processor": found.processor.name if found.processor else "",
         "beside": beside,
         "said": say(found.refusal) if found.refusal else None,
         "note": queries.note_of(found.station),
@@ -71,6 +72,20 @@ def offer(found: queries.Found, zone: ZoneInfo) -> dict[str, Any]:
 
 def _book(fields: dict[str, str]) -> str:
     return f"{reverse('book')}?{urlencode(fields)}"
+
+
+def in_common(days: list[dict[str, Any]]) -> tuple[list[str], str]:
+    """What every one of several offers says, taken out of them to be said once: reasons, and the processor's name."""
+    offers = [one for day in days for one in day["offers"]]
+    if len(offers) < 2:
+        return [], ""
+    shared = [why for why in offers[0]["reasons"] if all(why in one["reasons"] for one in offers)]
+    processors = {one["found"].processor.name if one["found"].processor else "" for one in offers}
+    processor = processors.pop() if len(processors) == 1 else ""
+    for one in offers:
+        one["reasons"] = [why for why in one["reasons"] if why not in shared]
+        one["processor"] = "" if processor else one["processor"]
+    return shared, processor
 
 
 def by_day(found: list[queries.Found], house: queries.HouseMap, zone: ZoneInfo) -> list[dict[str, Any]]:
@@ -107,11 +122,15 @@ def find(request: HttpRequest) -> HttpResponse:
         return render(request, "bookings/find.html", context, status=422)
     need = form.need
     found = queries.search(need, studio=studio, house=house, member=request.user, now=now, by=request.user)
+    days = by_day(found, house, zone)
+    shared, processor = in_common(days)
     context |= {
         "need": need,
+        "shared": shared,
+        "processor": processor,
         "words": words_of(need, house),
         "found": found,
-        "days": by_day(found, house, zone),
+        "days": days,
         "refused": bool(found) and all(one.refusal for one in found),
         "fields": _flat(need_fields(need, house.kit)),
         "wait_url": wait_url(need, days=queries.SEARCHED_DAYS),

@@ -37,6 +37,14 @@ def _cell(kind: Kind, standing: setting.Standing) -> dict[str, Any]:
     }
 
 
+def _plan_cell(line: queries.RuleLine, standing: setting.Standing) -> dict[str, Any]:
+    """The same of a plan: what changes for everybody stands in their column."""
+    cell = _cell(line.kind, standing)
+    if not standing.is_own and standing.coming == line.everybody.coming:
+        cell["coming"] = []
+    return cell
+
+
 @member_page
 @require_safe
 def house_rules(request: HttpRequest) -> HttpResponse:
@@ -56,7 +64,7 @@ def house_rules(request: HttpRequest) -> HttpResponse:
             {
                 "code": line.kind.code,
                 "name": RULES[line.kind.code].name,
-                "cells": [_cell(line.kind, one) for one in (line.everybody, *line.plans)],
+                "cells": [_cell(line.kind, line.everybody), *(_plan_cell(line, one) for one in line.plans)],
             }
             for line in lines
         ],

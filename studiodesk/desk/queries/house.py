@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
 
 from studiodesk.bookings import queries as bookings
 from studiodesk.bookings.models import Booking
@@ -86,6 +86,14 @@ def have_yet_to_read(note: SafetyNote, now: datetime) -> int:
 
 
 @dataclass(frozen=True)
+class NextClass:
+    """``state``: how somebody's place in it stands; None where they only teach it."""
+
+    meeting: Meeting
+    state: str | None
+
+
+@dataclass(frozen=True)
 class FirstPage:
     """What the first page says to a member: what comes next, the classes too, and what stands before it.
 
@@ -95,7 +103,7 @@ class FirstPage:
     next: Booking | None
     more: int
     unread: list[Any]
-    classes: list[Meeting] = field(default_factory=list)
+    classes: list[NextClass] = field(default_factory=list)
     is_new: bool = False
 
 
@@ -106,12 +114,14 @@ def first_page(member: Member, now: datetime) -> FirstPage:
     return FirstPage(coming[0] if coming else None, max(0, len(coming) - 1), notes, classes_of(member, now), is_new)
 
 
-def classes_of(member: Member, now: datetime) -> list[Meeting]:
+def classes_of(member: Member, now: datetime) -> list[NextClass]:
     """The next dates that somebody teaches or has a place in, or waits for one; one query."""
     theirs = Place.objects.filter(member=member).exclude(state__in=[Place.State.ENDED, Place.State.ASKED])
     rows = Meeting.objects.filter(stay__cancelled_at__isnull=True, stay__ends__gt=now)
     rows = rows.filter(Q(course__tutor=member) | Q(course__in=theirs.values("course")))
-    return list(rows.select_related("stay", "course").order_by("stay__starts", "pk")[:NEXT_CLASSES])
+    rows = rows.annotate(place_state=Subquery(theirs.filter(course=OuterRef("course")).values("state")[:1]))
+    rows = rows.select_related("stay", "course").order_by("stay__starts", "pk")[:NEXT_CLASSES]
+    return [NextClass(row, row.place_state) for row in rows]
 
 
 def day_to_show(now: datetime, member: Member | None, studio: Studio) -> bookings.DayView | None:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from studiodesk.bookings.views.usual import usual_button
 from studiodesk.classes import queries as classes
+from studiodesk.classes.words import STATE_WORDS
 from studiodesk.dates import clock_of_minutes
 
 from .. import queries
@@ -21,14 +22,15 @@ SHOWN = 3  # of what is on, on a stranger's first page
 
 
 def week_words(week: list[tuple[int, list[tuple[int, int]]]]) -> list[tuple[str, str]]:
-    """(weekday, "13:00 to 22:00, …") of every day that is open."""
-    said = _("%(opens)s to %(closes)s")
+    """(weekday, "13:00 to 22:00, …") of every day, once there are hours at all."""
+    said, of = _("%(opens)s to %(closes)s"), dict(week)
     return [
         (
             str(WEEKDAYS[day]),
-            ", ".join(said % {"opens": clock_of_minutes(a), "closes": clock_of_minutes(b)} for a, b in sorted(spans)),
+            ", ".join(said % {"opens": clock_of_minutes(a), "closes": clock_of_minutes(b)} for a, b in sorted(spans))
+            or _("closed"),
         )
-        for day, spans in week
+        for day, spans in ((day, of.get(day, [])) for day in WEEKDAYS if of)
     ]
 
 
@@ -53,6 +55,8 @@ def home(request: HttpRequest) -> HttpResponse:
         return render(request, "desk/stranger.html", context)
     now = timezone.now()
     first, may_call = queries.first_page(request.user, now), queries.may_call_the_roll(request.user, now)
+    # A place that is theirs needs no words; in line, or kept for them, does.
+    coming = [(one.meeting, "" if one.state in (None, "booked") else STATE_WORDS[one.state]) for one in first.classes]
     usual = usual_button(request.user, request.studio, now) if request.studio is not None else None
-    context = {"first": first, "may_call": may_call, "usual": usual, **house_today(request)}
+    context = {"first": first, "may_call": may_call, "usual": usual, "classes": coming, **house_today(request)}
     return render(request, "desk/home.html", context)

@@ -12,6 +12,6 @@ from .. import queries
 @never_cache
 @require_safe
 def up(request: HttpRequest) -> HttpResponse:
-    """200 if the database answers; where it does not, ``middleware.database_away`` answers 503."""
+    """200 if the database answers; where it does not, ``errors.server_error`` answers 503."""
     queries.ask_database()
     return HttpResponse("up\n", content_type="text/plain; charset=utf-8")
