@@ -42,9 +42,9 @@ def test_pressing_reckons_every_bath_and_says_so(house, keyholder, clock, now):
     page = client.post("/desk/reckon/", follow=True)
     assert page.redirect_chain == [("/desk/?reckoned=3#baths-ahead", 302)]
     # It is said where the button stands, out of sight of what is said at the top.
-    said = soup_of(page).find("section", attrs={"aria-labelledby": "baths-ahead"}).find(role="status")
+    said = soup_of(page).find("section", attrs={"aria-labelledby": "baths-ahead"}).find(class_="notice")
     assert said.get_text() == "Reckoned again: 3 baths."
-    assert section_of(client, "/desk/?reckoned=nine").find(role="status") is None
+    assert section_of(client, "/desk/?reckoned=nine").find(class_="notice") is None
     assert set(KeptForecast.objects.values_list("why", "reckoned_at")) == {("asked", now)}
     section = section_of(client)
     assert "Reckoned today at 15:00." in section.get_text() and section.button.get_text() == "Reckon again"

@@ -303,9 +303,13 @@ OPEN = b'[opening]\nmonday = ["10:00-22:00"]\n'
 
 
 def test_a_studio_that_writes_german_gets_its_first_notes_in_german_and_keeps_how_it_writes(db):
-    load_studio(data=LEAST + b'language = "de"\nclock = "12"\nunits = "inch"\n' + OPEN + BATH, now=NOW)
-    assert SafetyNote.objects.get().title == "Bevor du an P arbeitest"
-    load_studio(data=LEAST + OPEN + BATH, now=NOW)  # a file that says nothing of it forgets nothing
+    load_studio(
+        data=LEAST + b'language = "de"\nclock = "12"\nunits = "inch"\n' + OPEN + BATH + b'dosing = "batch"\n', now=NOW
+    )
+    assert SafetyNote.objects.get().title == "Bevor du hier arbeitest: P"
+    load_studio(
+        data=LEAST + OPEN + BATH + b'dosing = "batch"\n', now=NOW
+    )  # a file that says nothing of it forgets nothing
     assert tuple(Studio.objects.values_list("language", "clock", "units").get()) == ("de", "12", "inch")
 
 

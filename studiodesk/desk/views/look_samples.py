@@ -89,7 +89,8 @@ class Samples:
         )
         return [
             self._line("E1", "Booth 1", "enlarger booth", _("condenser, 35 mm"),
-                       (10, 14.25, "past"), (14.25, 16, "yours"), (16, 16.25, "clear-up"), (16.25, 19, "free"), (19, 22, "taken")),
+                       (10, 14.25, "past"), (14.25, 16, "yours"), (16, 16.25, "clear-up"),
+                       (16.25, 19, "free"), (19, 22, "taken")),
             self._line("E2", "Booth 2", "enlarger booth", "colour head", (10, 14, "class", "First prints"),
                        (14, 15, "clear-up"), (15, 17.5, "kept"), (17.5, 20, "out of service", "the lamp is broken"),
                        (20, 22, "closed")),
