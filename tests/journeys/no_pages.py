@@ -15,5 +15,8 @@ NO_PAGE = {
     "classes/atom.xml": "a feed, drawn by the program that reads it",
     "classes/rss.xml": "a feed, drawn by the program that reads it",
     "tables/<slug:what>.csv": "a table for a spreadsheet",
+    "tablet/facts/": "words for the tablet's own script",
+    "tablet/manifest.webmanifest": "what a tablet asks before it puts the page on its home screen",
+    "tablet/worker.js": "a script",
     "up/": "words for a program",
 }

@@ -266,6 +266,7 @@ TUTOR = [
     "/classes/yours/",
 ]
 MANAGER = [
+    "/house/writing/",
     "/help/",
     "/house/",
     "/people/J005/roles/",

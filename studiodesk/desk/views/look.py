@@ -25,7 +25,7 @@ FILLED = {
     "name": "Ana R.", "amount": "125", "size": "203x254", "process": "rc", "days": ["4"], "agree": True,
     "on": "2026-11-27", "begins": "14:45", "note": "The left tap drips.",
 }  # fmt: skip
-WRONG = {"name": "x" * 41, "amount": "some", "size": "", "on": "27.11.", "begins": "25:00"}
+WRONG = {"name": "x" * 41, "amount": "-3", "size": "", "on": "", "begins": ""}
 
 
 def parts() -> list[tuple[str, str, bool]]:
