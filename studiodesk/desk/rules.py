@@ -12,6 +12,8 @@ SOON = timedelta(minutes=60)
 #: A bath that will be too old within this long is said with the hour.
 BY_THE_HOUR = timedelta(hours=48)
 
+NEVER = float("inf")
+
 SPENT, OVERDUE_WARM_UP, GIVE, WARM_UP_SOON, TIRED, WARM_UP = range(6)
 
 
@@ -23,6 +25,7 @@ class Task:
     thing: Any
     by: datetime | None = None
     ahead: Any = None  # what is foretold of the bath
+    in_days: float = NEVER  # until a tired bath has reached a limit, by its age or as it is foretold
 
     @property
     def what(self) -> str:
@@ -46,7 +49,7 @@ def bath_tasks(standings: Iterable[Any], ahead: Mapping[int, Any] = MappingProxy
         if line.used >= 1 or "at its end" in line.alerts:
             found.append(Task(SPENT, line, ahead=_of(line, ahead)))
         elif line.word == "tired" and line.nears_its_end:
-            found.append(Task(TIRED, line, _change_by(line), _of(line, ahead)))
+            found.append(Task(TIRED, line, _change_by(line), _of(line, ahead), _in_days(line, _of(line, ahead))))
         if line.replenishment_due or "replenishment due" in line.alerts:
             found.append(Task(GIVE, line))
     return found
@@ -54,6 +57,12 @@ def bath_tasks(standings: Iterable[Any], ahead: Mapping[int, Any] = MappingProxy
 
 def _of(line: Any, ahead: Mapping[int, Any]) -> Any:
     return ahead.get(line.of.pk) if ahead else None
+
+
+def _in_days(line: Any, ahead: Any) -> float:
+    """The sooner of the day on which it is too old and the day that is foretold."""
+    foretold = ahead.in_days if ahead is not None else None
+    return min((days for days in (line.change_in_days, foretold) if days is not None), default=NEVER)
 
 
 def _change_by(line: Any) -> datetime | None:
@@ -70,5 +79,5 @@ def warm_up_task(begin: datetime, thing: Any, now: datetime) -> Task:
 
 
 def in_order(tasks: Iterable[Task]) -> list[Task]:
-    """The most urgent first; of the same urgency the earliest, those without an hour last."""
-    return sorted(tasks, key=lambda task: (task.urgency, task.by.timestamp() if task.by else float("inf")))
+    """The most urgent first; of the same urgency the earliest, those without a day or an hour last."""
+    return sorted(tasks, key=lambda task: (task.urgency, task.in_days, task.by.timestamp() if task.by else NEVER))

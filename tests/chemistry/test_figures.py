@@ -105,3 +105,6 @@ def test_figures_stand_in_the_form_as_people_write_them(house: Any, people: Any)
     form = soup_of(client_of(people["staff"]).get("/baths/P-RC/dev/figures/")).main
     shown = {name: form.find(id=f"id_{name}").get("value", "") for name in ("volume", "rate", "unit", "age_days")}
     assert shown == {"volume": "9", "rate": "240", "unit": "12", "age_days": "42"}
+    labels = [form.find("label", attrs={"for": f"id_{name}"}) for name in ("refill_cost", "replenisher_cost")]
+    costs = [label.contents[0].strip() for label in labels]
+    assert costs == ["A refill costs, in EUR", "A litre of replenisher costs, in EUR"]

@@ -96,6 +96,7 @@ def test_a_mix_is_written_down_once_and_its_label_says_what_by_whom_and_until_wh
     assert [part.measured for part in mix.parts.all()] == [D(600), D(200), D(5), D(195)]
     page = words(kim.get("/mixing/mix/1/"))
     assert "Mix 1 Fixer for RC 1+4 Mixed Wednesday 25 November 2026, 15:00: 1,000 mL, Kim" in page
+    assert "1. Water 600 mL 600 mL" in page  # asked and measured
     assert "Use by Monday 24 May 2027" in page and "Irritates the eyes." in page
     assert press(kim, "/mixing/mix/1/", "Take it back: it was not mixed").status_code == 302
     assert "it was not mixed" in words(kim.get("/mixing/mix/1/")) and not reads.where_is(mix, now)

@@ -58,6 +58,7 @@ def test_past_action_prints_on_and_a_good_strip_ends_it(machine: Any, now: Any, 
     strip = read(machine, now, "0.89", by)
     assert (strip.verdict, strip.rule) == (ACTION, "LD R") and open_kinds(machine) == {"strip past action"}
     assert not StripCase.objects.exists() and not Outage.objects.exists()
+    assert Alert.objects.get(kind="strip past action").facts == {"rule": "LD R", "off": "0.0900"}
     read(machine, now + HOUR, "0.81", by)
     assert open_kinds(machine) == set()
 

@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from studiodesk.bookings.models import Booking
 from studiodesk.chemistry import actions as chemistry
 from tests import makers
+from tests.chemistry.pages import soup_of
 from tests.desk.evening import at, book, client_of, text
 
 
@@ -23,6 +24,35 @@ def test_the_desk_says_who_is_in_who_is_late_what_to_warm_and_who_comes_next(eve
     assert "18:00 Cato, Booth 3, Colour, RA-4" in said
     assert "11:00 Dirk, Scanning station" in said
     assert said.index("Warm up") < said.index("Not here yet") < said.index("since 13:05") < said.index("Dirk")
+
+
+def test_the_desk_begins_with_how_much_there_is_to_do_and_each_number_leads_there(house, evening, keyholder, now):
+    client = client_of(keyholder)
+
+    def line():
+        page = soup_of(client.get("/desk/"))
+        links = page.select('#desk-now > p.row a[href^="#"]')
+        assert all(page.find(id=link["href"][1:]).name == "h2" for link in links)
+        return [" ".join(link.get_text().split()) for link in links], bool(page.select("#desk-now > p.row svg"))
+
+    assert line() == (["1 thing to do", "1 not here yet", "1 signed in", "next at 18:00"], False)
+    fix = house.baths["P-RC", "fix"]
+    for kind in ("permit ends", "drift", "evaporation", "pump off"):
+        chemistry.raise_alert(kind=kind, key=kind, bath=fix, processor=fix.processor, now=now)
+    said, stops = line()
+    assert said[0] == "5 things to do" and not stops  # three of the alerts have a line of their own
+    alert = chemistry.raise_alert(kind="at its end", key="e", bath=fix, now=now)
+    said, stops = line()
+    assert said[0] == "6 things to do" and stops  # the task and its alert are one
+    chemistry.clear_alert(key=alert.key, now=now)
+    chemistry.raise_alert(kind="contaminated", key="c", bath=fix, now=now)
+    said, stops = line()
+    assert said[0] == "6 things to do" and stops
+
+
+def test_a_desk_with_nothing_to_do_says_so_first(house, keyholder, clock):
+    page = soup_of(client_of(keyholder).get("/desk/"))
+    assert page.select_one("#desk-now > p.row").get_text(" ", strip=True) == "Nothing to do 0 signed in"
 
 
 def test_a_warm_up_that_was_due_is_said_to_be_late(evening, keyholder, clock):

@@ -8,7 +8,7 @@ from studiodesk.desk import rules
 T = datetime(2026, 11, 25, 14, 0, tzinfo=UTC)
 
 
-def bath(name, used=0.1, word="in use", due=False, alerts=(), change_by=None, nears_its_end=True):
+def bath(name, used=0.1, word="in use", due=False, alerts=(), change_by=None, nears_its_end=True, days=None):
     return SimpleNamespace(
         name=name,
         used=used,
@@ -17,6 +17,8 @@ def bath(name, used=0.1, word="in use", due=False, alerts=(), change_by=None, ne
         alerts=alerts,
         at=T,
         change_by=change_by,
+        change_in_days=days,
+        of=SimpleNamespace(pk=name),
         nears_its_end=nears_its_end,
     )
 
@@ -64,3 +66,16 @@ def test_a_tired_bath_names_the_hour_only_in_its_last_two_days_and_those_with_an
     tasks = rules.bath_tasks([bath(h, 0.9, "tired", change_by=None if h is None else T + h) for h in hours])
     assert [task.by for task in tasks] == [None, T + timedelta(hours=47, minutes=59), None]
     assert [task.thing.name for task in rules.in_order(tasks)] == [hours[1], hours[0], None]
+
+
+def test_of_tired_baths_the_one_comes_first_that_reaches_a_limit_first_by_its_age_or_as_it_is_foretold():
+    baths = [
+        bath("in a week", 0.81, "tired", days=8),
+        bath("unknown", 0.99, "tired"),
+        bath("monday", 0.95, "tired", days=3),
+    ]
+    baths += [bath("today", 0.89, "tired"), bath("foretold sooner", 0.85, "tired", days=9)]
+    ahead = {"today": SimpleNamespace(in_days=0), "foretold sooner": SimpleNamespace(in_days=2)}
+    ahead |= {"in a week": SimpleNamespace(in_days=None), "monday": SimpleNamespace(in_days=3)}
+    order = [task.thing.name for task in rules.in_order(rules.bath_tasks(baths, ahead))]
+    assert order == ["today", "foretold sooner", "monday", "in a week", "unknown"]

@@ -220,7 +220,9 @@ def _end(case: StripCase, by_strip: ControlStrip | None, now: datetime, by: Memb
 
 
 def _alerts(processor: Processor, strips: list[ControlStrip], says: rules.Response, now: datetime, by: Member) -> None:
-    deviations = [one.deviations for one in reads.read_strips(processor, rules.IN_A_ROW) if one.readings]
+    read = [one for one in reads.read_strips(processor, rules.IN_A_ROW) if one.readings]
+    deviations = [one.deviations for one in read]
+    off = {one.strip.pk: {" ".join(key): value for key, value in one.deviations.items()} for one in read if one.strip}
     drifts = [
         key
         for key in (deviations[-1] if deviations else {})
@@ -239,6 +241,8 @@ def _alerts(processor: Processor, strips: list[ControlStrip], says: rules.Respon
             clear_alert(key=key, now=now, by=by)
             continue
         known = {**facts, "rule": strip.rule} if strip is not None and strip.rule else facts
+        if strip is not None and (far := off.get(strip.pk, {}).get(strip.rule)) is not None:
+            known["off"] = str(far)
         since = strip.read_at if strip is not None else now
         raise_alert(kind=kind, key=key, processor=processor, since=since, facts=known, now=now, by=by)
 

@@ -91,17 +91,26 @@ class FiguresForm(ChemistryForm):
     rotations = forms.IntegerField(
         label=_("How often that may be done before both go"), required=False, min_value=1, max_value=100
     )
-    refill_cost = number(_("A refill costs"), places=2)
-    replenisher_cost = number(_("A litre of replenisher costs"), places=4)
+    refill_cost = number("", places=2)
+    replenisher_cost = number("", places=4)
     source = forms.CharField(
         label=_("Where these figures come from"), max_length=200, help_text=_("The data sheet and its edition.")
     )
     since = LocalMoment(label=_("In force from"))
 
     def __init__(
-        self, *args: Any, bath: Bath, sizes: Sequence[SheetSize], papers: Sequence[PaperClass], **kwargs: Any
+        self,
+        *args: Any,
+        bath: Bath,
+        sizes: Sequence[SheetSize],
+        papers: Sequence[PaperClass],
+        currency: str,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        money = {"currency": currency}
+        self.fields["refill_cost"].label = _("A refill costs, in %(currency)s") % money
+        self.fields["replenisher_cost"].label = _("A litre of replenisher costs, in %(currency)s") % money
         self.bath, self.papers = bath, list(papers)
         self.sizes = {one.code: one for one in sizes if one.length_mm}
         self.fields["size"].choices = [("", _("None")), *((one.code, one.label) for one in self.sizes.values())]

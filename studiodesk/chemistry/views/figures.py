@@ -37,9 +37,9 @@ def bath_figures(request: HttpRequest, processor: str, code: str) -> HttpRespons
     row, _line = stands(processor, code)
     now = timezone.now()
     papers = list(PaperClass.objects.filter(processes=row.processor.process_id).order_by("name", "pk"))
-    given = {"bath": row, "sizes": queries.all_sheets(), "papers": papers}
     versions = queries.versions(row)
     studio = stations.studio()
+    given = {"bath": row, "sizes": queries.all_sheets(), "papers": papers, "currency": studio.currency}
     digits = studio.currency_digits
     if request.method != "POST":
         initial = {**figures_written(versions[0], digits), "since": now}

@@ -1,10 +1,11 @@
 """What alerts are called, what to do about each, and why one cannot be taken, put off or cleared.
 
 ``facts`` of an alert that its detail is made of, all optional: ``processor held``, ``second strip`` and ``strip past
-action``: ``rule`` (patch and channel); ``drift``: ``patch``; ``out of tolerance``: ``value``, ``at_least``,
-``at_most``, ``unit``; ``evaporation``: ``times``; ``pump off``: ``percent``; ``unlogged``: ``ml``, ``percent``; ``job
-overdue``: ``day``; ``reorder``: ``left``, ``unit``; ``expired``: ``day``, ``lot``; ``waste full``: ``percent``;
-``permit ends``: ``number``, ``day``.  Numbers are numbers or decimals as text, days ISO dates as text.
+action``: ``rule`` (patch and channel), ``off`` (how far from its aim); ``drift``: ``patch``; ``out of tolerance``:
+``value``, ``at_least``, ``at_most``, ``unit``; ``evaporation``: ``times``; ``pump off``: ``percent``; ``unlogged``:
+``ml``, ``percent``; ``job overdue``: ``day``; ``reorder``: ``left``, ``unit``; ``expired``: ``day``, ``lot``; ``waste
+full``: ``percent``; ``permit ends``: ``number``, ``day``.  Numbers are numbers or decimals as text, days ISO dates as
+text.
 """
 
 from __future__ import annotations
@@ -12,8 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from django.utils.formats import number_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -131,7 +134,7 @@ KINDS: dict[str, KindWords] = {
     ),
     "waste full": KindWords(
         _("Waste container full"),
-        _("%(container)s: nearly full"),
+        _("%(container)s: full, or nearly so"),
         _("Have it picked up, or connect an empty one: local rules and the contractor decide where it goes."),
         (("waste_container", ("container",), _("Look at the container")),),
     ),
@@ -178,6 +181,20 @@ def _day(text: Any) -> str:
         return ""
 
 
+def _figure(number: Any) -> str:
+    """As the reader's language writes it: "1,234.5"; what is no number as it stands."""
+    try:
+        plain = Decimal(str(number)).normalize()
+    except InvalidOperation:
+        return str(number)
+    return str(number_format(Decimal(f"{plain:f}"), force_grouping=True))
+
+
+def _signed(number: Any) -> str:
+    text = _figure(number)
+    return f"−{text[1:]}" if text.startswith("-") else f"+{text}"
+
+
 def detail_words(kind: str, limit: str, facts: Mapping[str, Any]) -> str:
     """What is known beside the sentence: "too old", "39.2 °C", "under 500 mL left"; "" if nothing is."""
     known = {name: value for name, value in facts.items() if value not in (None, "")}
@@ -186,28 +203,29 @@ def detail_words(kind: str, limit: str, facts: Mapping[str, Any]) -> str:
     if kind == "at its end":
         return str(LIMITS.get(limit, ""))
     if kind == "out of tolerance" and "value" in known:
-        read = gettext("read: %(value)s %(unit)s") % {"value": known["value"], "unit": known.get("unit", "")}
+        unit = known.get("unit", "")
+        read = gettext("read: %(value)s %(unit)s") % {"value": _figure(known["value"]), "unit": unit}
         least, most = known.get("at_least"), known.get("at_most")
         if least is not None and most is not None:
             return gettext("%(read)s, it should be %(least)s to %(most)s") % {
-                "read": read.strip(), "least": least, "most": most
+                "read": read.strip(), "least": _figure(least), "most": f"{_figure(most)} {unit}".strip()
             }  # fmt: skip
         return read.strip()
     if kind in ("second strip", "processor held", "strip past action") and "rule" in known:
-        return str(known["rule"])
+        return " ".join([str(known["rule"]), *([_signed(known["off"])] if "off" in known else [])])
     if kind == "drift" and "patch" in known:
         return str(known["patch"])
     if kind == "evaporation" and "times" in known:
-        return gettext("%(times)s times as much as usual") % known
+        return gettext("%(times)s times as much as usual") % {"times": _figure(known["times"])}
     if kind == "pump off" and "percent" in known:
         return gettext("%(percent)s %% off") % known
     if kind == "unlogged" and "ml" in known:
         share = gettext(" (%(percent)s %%)") % known if "percent" in known else ""
-        return gettext("%(ml)s mL%(share)s") % {"ml": known["ml"], "share": share}
+        return gettext("%(ml)s mL%(share)s") % {"ml": _figure(known["ml"]), "share": share}
     if kind == "job overdue" and "day" in known:
         return gettext("it was due on %(day)s") % {"day": _day(known["day"])}
     if kind == "reorder" and "left" in known:
-        return gettext("%(left)s %(unit)s left") % {"left": known["left"], "unit": known.get("unit", "")}
+        return gettext("%(left)s %(unit)s left") % {"left": _figure(known["left"]), "unit": known.get("unit", "")}
     if kind == "expired" and "day" in known:
         return gettext("on %(day)s") % {"day": _day(known["day"])}
     if kind == "waste full" and "percent" in known:

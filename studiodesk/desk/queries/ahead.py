@@ -42,6 +42,11 @@ class Ahead:
         return not self.spent, self.row.p50 or NEVER, self.row.p10 or NEVER, -self.line.used
 
     @property
+    def in_days(self) -> int | None:
+        """Days until its middle; None without one."""
+        return (self.row.p50 - self.today).days if self.row.p50 is not None else None
+
+    @property
     def glyph(self) -> str:
         """An octagon at its end, a triangle within two weeks, a square later."""
         if self.spent:

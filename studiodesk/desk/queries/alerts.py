@@ -14,9 +14,10 @@ WORST = 3
 
 @dataclass(frozen=True)
 class AlertsAtDesk:
-    """``count``: everything open that is not put off.  ``worst``: the worst three beside the desk's own tasks."""
+    """``count``: everything open that is not put off; ``beside`` the desk's own tasks: so many, the ``worst`` three."""
 
     count: int
+    beside: int
     worst: list[AlertLine]
     put_off: int
     checked: datetime | None
@@ -30,4 +31,4 @@ def alerts_at_desk(found: chemistry.Open, checked: datetime | None, now: datetim
     """Baths to change and to replenish stand among the desk's tasks: they are counted, not said again."""
     lines = chemistry.alert_lines(found.now, now)
     others = [line for line in lines if not line.is_of_a_bath]
-    return AlertsAtDesk(len(lines), others[:WORST], len(found.put_off), checked)
+    return AlertsAtDesk(len(lines), len(others), others[:WORST], len(found.put_off), checked)

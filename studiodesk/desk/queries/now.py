@@ -66,6 +66,17 @@ class DeskNow:
         return [task for task in self.tasks if task.what != "spent"]
 
     @property
+    def to_do(self) -> int:
+        """How many things wait, none counted twice: the first thing that is read."""
+        return len(self.tasks) + len(self.out.tasks) + bool(self.out.by_hours) + self.alerts.beside
+
+    @property
+    def stops(self) -> bool:
+        """Something among them lets no more paper in, or is a danger."""
+        dangers = any(task.is_danger for task in self.out.tasks) or any(line.stops for line in self.alerts.worst)
+        return dangers or bool(self.spent)
+
+    @property
     def signature(self) -> str:
         """The same as long as the page would look the same, but for when it was checked."""
         tasks = [(task.urgency, task.by, *_name(task.thing)) for task in self.tasks]
