@@ -11,7 +11,7 @@ TLS := $(if $(wildcard /etc/ssl/certs/ca-certificates.crt),UV_NATIVE_TLS=true)
 SYNC := $(TLS) VIRTUAL_ENV= UV_PROJECT_ENVIRONMENT=.venv UV_PYTHON_DOWNLOADS=never $(BIN)/uv sync --frozen --inexact --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check check-all race bench stack
+.PHONY: help demo test check check-all pictures race bench stack
 .DELETE_ON_ERROR:
 
 help: ## this list
@@ -31,10 +31,13 @@ check: .venv/.ready-dev ## lint, format, types, import contracts, settings, migr
 check-all: .venv/.ready-dev ## every page at every width, in every light, for a person who changes the look
 	@STUDIODESK_ALL_VIEWS=1 $(BIN)/python -m pytest tests/journeys/test_every_page.py
 
+pictures: .venv/.ready-dev ## every page as a picture at 360, 768 and 1366 px, in pictures/; PAGES=desk for some
+	@STUDIODESK_PICTURES=1 $(if $(PAGES),STUDIODESK_PAGES=$(PAGES)) $(BIN)/python -m pytest tests/journeys/test_every_page.py -n auto --maxprocesses 2 -k accessible
+
 race: .venv/.ready-dev ## 16 processes after one time on one station, checked from the raw rows
 	@$(BIN)/python -m pytest tests/races -s -p no:cacheprovider
 
-bench: .venv/.ready-dev ## how long forecast and booking take, what pages weigh; PART=booking for one, MOST=1000000 holds
+bench: .venv/.ready-dev ## forecast, booking, weights, paint; PART=booking for one, MOST=1000000 holds
 	@$(BIN)/python -m tests.bench $(PART) $(if $(MOST),--most $(MOST))
 
 stack: .venv/.ready-run ## web, worker and timer on PostgreSQL and Redis, a booking walked through; STAY=1 leaves it running

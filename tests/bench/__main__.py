@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from .scratch import OSTERMILL, studio_from
 from .table import head
 
-PARTS = ("forecast", "special", "booking", "pages")
+PARTS = ("forecast", "special", "booking", "pages", "paint")
 ROUNDS, MOST = 9, 100_000
 
 
@@ -30,7 +30,7 @@ def main(arguments: Sequence[str]) -> int:
     print(f"medians of {asked.rounds} rounds (in brackets the quickest and the slowest)\n")
     head()
     with studio_from(OSTERMILL):  # it sets Django up too
-        from . import booking, forecast, pages
+        from . import booking, forecast, pages, paint
 
         if "forecast" in parts:
             forecast.forecast(asked.rounds)
@@ -40,6 +40,8 @@ def main(arguments: Sequence[str]) -> int:
             booking.booking(asked.rounds, tuple(size for size in booking.SIZES if size <= asked.most))
         if "pages" in parts:
             pages.pages()
+        if "paint" in parts:
+            paint.paint()
     return 0
 
 

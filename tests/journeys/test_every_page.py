@@ -65,7 +65,7 @@ def picture(page: Any, label: str, path: str) -> None:
     if "STUDIODESK_PICTURES" in os.environ:
         PICTURES.mkdir(exist_ok=True)
         name = re.sub(r"[^a-z0-9]+", "-", f"{label}{path}".lower()).strip("-")[:120]
-        for width in (1366, 360):
+        for width in (1366, 768, 360):
             page.set_viewport_size({"width": width, "height": 800})
             page.screenshot(path=PICTURES / f"{name}-{width}.png", full_page=True)
 
