@@ -63,7 +63,17 @@ def test_what_is_past_today_lies_under_a_card_that_a_link_lifts(house: Any, adri
     assert "Past 10:00 to 15:00" in covered.select_one("[aria-labelledby=line-e1] .piece")["title"]
     lift = covered.select_one(".card-line a")
     assert lift is not None
-    assert client.get("/day/2026-11-25/enlarger-booth/" + str(lift["href"])).status_code == 200
+    shown = page(client.get("/day/2026-11-25/enlarger-booth/" + str(lift["href"])))
+    assert shown.select(".stretches > .gone") and not shown.select(".stretches > .past")  # no card is left lying
+
+
+def test_what_is_free_comes_before_what_else_the_page_can_do(house: Any, adri: Any) -> None:
+    """So that a phone's first screen shows it: the card's link and the way to another date stand after the strips."""
+    client = client_of(adri)
+    whole = str(page(client.get("/day/2026-11-25/")).main)
+    assert whole.index('class="pieces') < whole.index('class="card-line') < whole.index('name="on"')
+    kind = str(page(client.get("/day/2026-11-25/enlarger-booth/")).main)
+    assert kind.index('class="pieces') < kind.index('class="card-line')
 
 
 @keeps("table")
