@@ -145,6 +145,7 @@ def test_as_many_sheets_come_out_as_signs_were_ticked_on_either_paper(site, brow
     for number in range(count):
         ticks.nth(number).check()
     page.get_by_role("button", name="Show the signs").click()
+    page.wait_for_load_state("load")  # with its style: the sections stand there before it
     assert page.locator(".poster").count() == count
     page.emulate_media(media="print")
     for gone in (".top", ".foot", ".ruler", "h1"):

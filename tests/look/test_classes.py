@@ -15,7 +15,7 @@ from . import css
 
 HOUSE = Path(studiodesk.__file__).parent
 #: Classes that only mark a place, for a script or a test.
-HOOKS = {"checked-at", "strips"}
+HOOKS = {"checked-at"}
 #: What templates and tags put together: pattern → the classes that can come of it.
 BUILT = [
     *(f"t{n}" for n in range(1, 301)), *(f"w{n}" for n in range(6)), *(f"h{n}" for n in range(7)),

@@ -22,7 +22,6 @@ from ..rules.asking import next_on_grid, on_grid
 from ..rules.day import DayLine, Stretch
 
 USUAL_LENGTH = timedelta(hours=2)
-NEAR = timedelta(days=1)
 
 
 class DayConverter:
@@ -42,13 +41,12 @@ class DayLink:
     url: str
     label: str
     current: bool
-    far: bool = False
 
 
 def day_links(middle: date, name: str = "day", *more: str) -> list[DayLink]:
     """The day before, this one and the five after it."""
     return [
-        DayLink(reverse(name, args=[at, *more]), written(at, "D j M"), at == middle, abs(at - middle) > NEAR)
+        DayLink(reverse(name, args=[at, *more]), written(at, "D j M"), at == middle)
         for at in (middle + timedelta(days=n) for n in range(-1, 6) if date.min < middle + timedelta(days=n))
     ]
 
