@@ -4,7 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.translation import get_language
+from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
 from studiodesk.manner import LANGUAGES
@@ -64,5 +64,5 @@ def _nav(here: str, links: list[tuple[str, str]]) -> list[dict[str, Any]]:
 
 
 def _schemes(chosen: str) -> list[tuple[str, str, bool]]:
-    labels = [(AS_DEVICE, _("As this device")), ("light", _("Light")), ("dark", _("Dark"))]
+    labels = [(AS_DEVICE, _("As this device")), ("light", pgettext("light or dark", "Light")), ("dark", _("Dark"))]
     return [(value, label, value == (chosen or AS_DEVICE)) for value, label in labels]
